@@ -1,0 +1,1 @@
+"""What readings say: verdicts, geometry, road decision."""

@@ -1,0 +1,1 @@
+"""Limits, checks, designs, rules and work, as data with their sources."""

@@ -1,0 +1,1 @@
+"""Wheel ends that do not exist, with a known truth."""

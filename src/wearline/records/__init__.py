@@ -1,0 +1,1 @@
+"""Facts as they were taken, without judgement."""

@@ -1,0 +1,1 @@
+"""Drawings, pages and documents made from answers."""
