@@ -1,0 +1,665 @@
+"""Geometry of a tilted calliper: guide clearance, play at the bridge, and the wedge worn into the pads.
+
+A pin of the carrier runs in two lands of the calliper, a span apart. The lands let the calliper tilt
+until they touch; a dial further out reads that tilt magnified, and worn pads keep it as a wedge. All
+relations are plane geometry for small angles (status: derived); the generic dimensions are expert
+judgement and come in as arguments.
+
+Frame of one wheel end: a axial (positive outboard), r radial (positive outward), t tangential (positive
+the way the rotor moves driving forward). Yaw turns about r, pitch about t, roll about a.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from wearline.physics.domain import require, require_positive
+from wearline.physics.elementwise import larger, magnitude, smaller
+
+if TYPE_CHECKING:
+    from wearline.physics.domain import Number
+
+__all__ = [
+    "GuidePins",
+    "antisymmetric_taper",
+    "excess_taper",
+    "excess_taper_uncertainty",
+    "explained_taper",
+    "greatest_pitch",
+    "greatest_roll",
+    "greatest_tilt",
+    "greatest_yaw",
+    "magnification",
+    "pad_end_movement",
+    "pitch_and_roll",
+    "play_at_plane",
+    "radial_play_at_bridge",
+    "rubbing_play",
+    "rubbing_tilt",
+    "symmetric_taper",
+    "tapers_from_tilt",
+    "tilt_from_play",
+    "wear_until_wedge_fits",
+    "wedge",
+]
+
+DISTANCE_RELATIVE_UNCERTAINTY = 0.05
+"""Relative standard uncertainty of the distance from the span's middle to the dial (expert judgement)."""
+
+
+def greatest_tilt(clearance: Number, span: Number) -> Number:
+    """Return the greatest tilt each way of a pin in two lands.
+
+    Parameters
+    ----------
+    clearance : float or array, [m], 0 or more
+        Diametral clearance between pin and lands.
+    span : float or array, [m], more than 0
+        Axial distance of the outer ends of the lands.
+
+    Returns
+    -------
+    float or array, [rad]
+        Tilt from the middle position to either stop.
+
+    Raises
+    ------
+    DomainError
+        If the clearance is negative or the span not positive.
+
+    Notes
+    -----
+    theta = c / l: each land may move c/2 sideways, in opposite directions. Derived, plane geometry.
+    """
+    require("clearance of the guide pin", clearance, 0.0, unit="m")
+    require_positive("span of the lands", span, unit="m")
+    return clearance / span
+
+
+def magnification(distance: Number, span: Number) -> Number:
+    """Return how many times a dial at a plane magnifies the clearance of the lands.
+
+    Parameters
+    ----------
+    distance : float or array, [m], 0 or more
+        Axial distance of the plane from the middle of the span.
+    span : float or array, [m], more than 0
+        Axial distance of the outer ends of the lands.
+
+    Returns
+    -------
+    float or array, [1]
+        1 for a plane between the lands, twice the distance over the span outside them.
+
+    Raises
+    ------
+    DomainError
+        If the distance is negative or the span not positive.
+
+    Notes
+    -----
+    P / c = max(1, 2 A / l). Between the lands the parallel shift is the greater movement. Derived.
+    """
+    require("distance of the dial from the middle of the lands", distance, 0.0, unit="m")
+    require_positive("span of the lands", span, unit="m")
+    return larger(2.0 * distance / span, 1.0)
+
+
+def play_at_plane(clearance: Number, span: Number, distance: Number) -> Number:
+    """Return the side movement from stop to stop that a dial reads at a plane.
+
+    Parameters
+    ----------
+    clearance : float or array, [m], 0 or more
+        Diametral clearance between pin and lands.
+    span : float or array, [m], more than 0
+        Axial distance of the outer ends of the lands.
+    distance : float or array, [m], 0 or more
+        Axial distance of the plane from the middle of the span.
+
+    Returns
+    -------
+    float or array, [m]
+        Play from stop to stop.
+
+    Raises
+    ------
+    DomainError
+        If the clearance or distance is negative or the span not positive.
+
+    Notes
+    -----
+    P = 2 A c / l outside the lands, P = c between them. Derived.
+    """
+    require("clearance of the guide pin", clearance, 0.0, unit="m")
+    return clearance * magnification(distance, span)
+
+
+def tilt_from_play(play: Number, distance: Number, span: Number = 0.0) -> Number:
+    """Return the greatest tilt each way that a measured play means.
+
+    Parameters
+    ----------
+    play : float or array, [m], 0 or more
+        Side movement from stop to stop.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the span.
+    span : float or array, [m], 0 or more, optional
+        Axial distance of the outer ends of the lands; only needed when the dial stands between them.
+
+    Returns
+    -------
+    float or array, [rad]
+        Tilt from the middle position to either stop.
+
+    Raises
+    ------
+    DomainError
+        If play or span is negative or the distance not positive.
+
+    Notes
+    -----
+    theta = P / (2 A) outside the lands, P / l between them. Nothing has to be taken apart for it. Derived.
+    """
+    require("play of the calliper", play, 0.0, unit="m")
+    require_positive("distance of the dial from the middle of the lands", distance, unit="m")
+    require("span of the lands", span, 0.0, unit="m")
+    return play / larger(2.0 * distance, span)
+
+
+def wedge(tilt: Number, length: Number) -> Number:
+    """Return the wedge that a tilt leaves over a length of pad.
+
+    Parameters
+    ----------
+    tilt : float or array, [rad]
+        Tilt of the calliper against the rotor.
+    length : float or array, [m], 0 or more
+        Length (end to end) or height (top to bottom) of the pad.
+
+    Returns
+    -------
+    float or array, [m]
+        Thickness difference over that length, with the sign of the tilt.
+
+    Raises
+    ------
+    DomainError
+        If the length is negative.
+
+    Notes
+    -----
+    theta L, small angles. Derived.
+    """
+    require("length of the pad", length, 0.0, unit="m")
+    return tilt * length
+
+
+def tapers_from_tilt(tilt: Number, measuring_length: Number) -> tuple[Number, Number]:
+    """Return the taper that a steady tilt wears into the outer and the inner pad.
+
+    Parameters
+    ----------
+    tilt : float or array, [rad]
+        Yaw (end-to-end taper) or pitch (top-to-bottom taper), positive when the outer gap widens toward
+        the trailing end or the top.
+    measuring_length : float or array, [m], 0 or more
+        Distance between the two measuring points on the pad.
+
+    Returns
+    -------
+    outer, inner : float or array, [m]
+        Leading minus trailing (or bottom minus top) thickness of the outer and the inner pad.
+
+    Raises
+    ------
+    DomainError
+        If the measuring length is negative.
+
+    Notes
+    -----
+    The gap outside widens by theta t and the gap inside narrows by as much, so the tapers are equal and
+    opposite: -theta L outside, +theta L inside. Derived.
+    """
+    difference = wedge(tilt, measuring_length)
+    return -difference, difference
+
+
+def antisymmetric_taper(outer: Number, inner: Number) -> Number:
+    """Return the part of two pads' taper that a tilted calliper makes.
+
+    Parameters
+    ----------
+    outer, inner : float or array, [m]
+        Taper of the outer and the inner pad, same sign rule for both.
+
+    Returns
+    -------
+    float or array, [m]
+        Half the difference, outer less inner.
+
+    Notes
+    -----
+    Ta = (Te_out - Te_in) / 2. Tilt makes only this part. Derived.
+    """
+    return 0.5 * (outer - inner)
+
+
+def symmetric_taper(outer: Number, inner: Number) -> Number:
+    """Return the part of two pads' taper that tilt cannot make.
+
+    Parameters
+    ----------
+    outer, inner : float or array, [m]
+        Taper of the outer and the inner pad, same sign rule for both.
+
+    Returns
+    -------
+    float or array, [m]
+        Half the sum.
+
+    Notes
+    -----
+    Ts = (Te_out + Te_in) / 2: friction moment, opening of the calliper, pads hung up. Derived.
+    """
+    return 0.5 * (outer + inner)
+
+
+def explained_taper(play: Number, measuring_length: Number, distance: Number) -> Number:
+    """Return the taper of one pad that the measured play explains.
+
+    Parameters
+    ----------
+    play : float or array, [m], 0 or more
+        Play from stop to stop, dial outside the lands.
+    measuring_length : float or array, [m], 0 or more
+        Distance between the two measuring points on the pad.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the lands.
+
+    Returns
+    -------
+    float or array, [m]
+        Greatest antisymmetric taper that this play allows.
+
+    Raises
+    ------
+    DomainError
+        If play or measuring length is negative or the distance not positive.
+
+    Notes
+    -----
+    T_exp = P L_m / (2 A). With L_m near 2 A the numbers for play and end-to-end taper are alike; for the
+    radial pair they are not. Derived.
+    """
+    return wedge(tilt_from_play(play, distance), measuring_length)
+
+
+def excess_taper(antisymmetric: Number, play: Number, measuring_length: Number, distance: Number) -> Number:
+    """Return how much more taper there is than the play explains.
+
+    Parameters
+    ----------
+    antisymmetric : float or array, [m]
+        Antisymmetric taper of the two pads, either sign.
+    play : float or array, [m], 0 or more
+        Play from stop to stop, dial outside the lands.
+    measuring_length : float or array, [m], 0 or more
+        Distance between the two measuring points on the pad.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the lands.
+
+    Returns
+    -------
+    float or array, [m]
+        Positive: wedge greater than play can make. Negative: play without its wedge yet.
+
+    Raises
+    ------
+    DomainError
+        If play or measuring length is negative or the distance not positive.
+
+    Notes
+    -----
+    X = |Ta| - P L_m / (2 A). Pads remember: taper is the sum over their life, play is of today. Derived.
+    """
+    return magnitude(antisymmetric) - explained_taper(play, measuring_length, distance)
+
+
+def excess_taper_uncertainty(
+    play: Number,
+    measuring_length: Number,
+    distance: Number,
+    *,
+    u_taper: Number,
+    u_play: Number,
+    relative_u_distance: Number = DISTANCE_RELATIVE_UNCERTAINTY,
+) -> Number:
+    """Return the standard uncertainty of the excess taper.
+
+    Parameters
+    ----------
+    play : float or array, [m], 0 or more
+        Play from stop to stop, dial outside the lands.
+    measuring_length : float or array, [m], 0 or more
+        Distance between the two measuring points on the pad.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the lands.
+    u_taper : float or array, [m], 0 or more
+        Standard uncertainty of the antisymmetric taper.
+    u_play : float or array, [m], 0 or more
+        Standard uncertainty of the play.
+    relative_u_distance : float or array, [1], 0 or more, optional
+        Relative standard uncertainty of the distance, 0.05 (expert judgement).
+
+    Returns
+    -------
+    float or array, [m]
+        Standard uncertainty.
+
+    Raises
+    ------
+    DomainError
+        If any argument is negative or the distance zero.
+
+    Notes
+    -----
+    u_X^2 = u_Ta^2 + (L_m / 2A)^2 u_P^2 + (r_A T_exp)^2, first order, inputs independent.
+    """
+    require("standard uncertainty of the taper", u_taper, 0.0, unit="m")
+    require("standard uncertainty of the play", u_play, 0.0, unit="m")
+    require("relative standard uncertainty of the distance", relative_u_distance, 0.0, unit="")
+    explained = explained_taper(play, measuring_length, distance)
+    ratio = measuring_length / (2.0 * distance)
+    return (u_taper**2 + (ratio * u_play) ** 2 + (relative_u_distance * explained) ** 2) ** 0.5
+
+
+def pad_end_movement(tilt: Number, pad_length: Number) -> Number:
+    """Return how far the ends of a pad move toward or away from the rotor when the calliper tilts.
+
+    Parameters
+    ----------
+    tilt : float or array, [rad]
+        Tilt of the calliper.
+    pad_length : float or array, [m], 0 or more
+        Length of the pad.
+
+    Returns
+    -------
+    float or array, [m]
+        Movement of the pad's end against its middle.
+
+    Raises
+    ------
+    DomainError
+        If the pad length is negative.
+
+    Notes
+    -----
+    theta L / 2. Derived.
+    """
+    return 0.5 * wedge(tilt, pad_length)
+
+
+def rubbing_tilt(clearance_per_side: Number, pad_length: Number) -> Number:
+    """Return the tilt from which square new pads touch the rotor with the brake released.
+
+    Parameters
+    ----------
+    clearance_per_side : float or array, [m], 0 or more
+        Running clearance on one side of the rotor.
+    pad_length : float or array, [m], more than 0
+        Length of the pad.
+
+    Returns
+    -------
+    float or array, [rad]
+        Tilt at which the pad's end just touches.
+
+    Raises
+    ------
+    DomainError
+        If the clearance is negative or the pad length not positive.
+
+    Notes
+    -----
+    theta L / 2 = clearance per side. Derived.
+    """
+    require("running clearance per side", clearance_per_side, 0.0, unit="m")
+    require_positive("length of the pad", pad_length, unit="m")
+    return 2.0 * clearance_per_side / pad_length
+
+
+def rubbing_play(clearance_per_side: Number, pad_length: Number, distance: Number) -> Number:
+    """Return the play from which square new pads rub at one end.
+
+    Parameters
+    ----------
+    clearance_per_side : float or array, [m], 0 or more
+        Running clearance on one side of the rotor.
+    pad_length : float or array, [m], more than 0
+        Length of the pad.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the lands.
+
+    Returns
+    -------
+    float or array, [m]
+        Play from stop to stop, dial outside the lands.
+
+    Raises
+    ------
+    DomainError
+        If the clearance is negative or a length not positive.
+
+    Notes
+    -----
+    P = 2 A (2 clearance / L): with generic dimensions about half of the usual play limit. Derived.
+    """
+    require_positive("distance of the dial from the middle of the lands", distance, unit="m")
+    return 2.0 * distance * rubbing_tilt(clearance_per_side, pad_length)
+
+
+def wear_until_wedge_fits(tilt: Number, pad_length: Number) -> tuple[Number, Number]:
+    """Return the mean wear that square new pads need before they have become the wedge of a tilt.
+
+    Parameters
+    ----------
+    tilt : float or array, [rad], 0 or more
+        Tilt of the calliper.
+    pad_length : float or array, [m], 0 or more
+        Length of the pad.
+
+    Returns
+    -------
+    least, most : float or array, [m]
+        Range of the mean wear.
+
+    Raises
+    ------
+    DomainError
+        If tilt or pad length is negative.
+
+    Notes
+    -----
+    theta L / 4 to theta L / 2. Derived.
+    """
+    require("tilt of the calliper", tilt, 0.0, unit="rad")
+    difference = wedge(tilt, pad_length)
+    return 0.25 * difference, 0.5 * difference
+
+
+@dataclass(frozen=True, slots=True)
+class GuidePins:
+    """Long and short guide pin of one calliper.
+
+    Parameters
+    ----------
+    long_clearance : float or array, [m], 0 or more
+        Diametral clearance of the long pin, the one that locates the calliper.
+    long_span : float or array, [m], more than 0
+        Span of the long pin's lands.
+    short_clearance_tangential : float or array, [m], 0 or more
+        Clearance of the short bushing in the tangential direction: large for an oval bushing with its long
+        axis tangential, infinite when it does not hinder at all.
+    short_clearance_radial : float or array, [m], 0 or more
+        Clearance of the short bushing in the radial direction; equal to the tangential one when round.
+    short_span : float or array, [m], more than 0
+        Length of the short bushing.
+    pin_distance : float or array, [m], more than 0
+        Distance between the two pins.
+
+    Raises
+    ------
+    DomainError
+        If a clearance is negative or a length not positive.
+    """
+
+    long_clearance: Number
+    long_span: Number
+    short_clearance_tangential: Number
+    short_clearance_radial: Number
+    short_span: Number
+    pin_distance: Number
+
+    def __post_init__(self) -> None:
+        require("clearance of the long pin", self.long_clearance, 0.0, unit="m")
+        require("tangential clearance of the short pin", self.short_clearance_tangential, 0.0, unit="m")
+        require("radial clearance of the short pin", self.short_clearance_radial, 0.0, unit="m")
+        require_positive("span of the long pin", self.long_span, unit="m")
+        require_positive("length of the short bushing", self.short_span, unit="m")
+        require_positive("distance of the pins", self.pin_distance, unit="m")
+
+
+def greatest_yaw(pins: GuidePins) -> Number:
+    """Return the greatest yaw each way, which makes end-to-end taper.
+
+    Parameters
+    ----------
+    pins : GuidePins
+        The calliper's guide pins.
+
+    Returns
+    -------
+    float or array, [rad]
+        Tilt about the radial axis from the middle to either stop.
+
+    Notes
+    -----
+    min(c1 / l1, c2t / l2): in practice the long pin decides, for the short one is short or oval. Derived.
+    """
+    return smaller(
+        greatest_tilt(pins.long_clearance, pins.long_span), pins.short_clearance_tangential / pins.short_span
+    )
+
+
+def greatest_pitch(pins: GuidePins) -> Number:
+    """Return the greatest pitch each way, which makes top-to-bottom taper.
+
+    Parameters
+    ----------
+    pins : GuidePins
+        The calliper's guide pins.
+
+    Returns
+    -------
+    float or array, [rad]
+        Tilt about the tangential axis from the middle to either stop.
+
+    Notes
+    -----
+    min(c1 / l1, c2r / l2): both pins must tilt. Derived.
+    """
+    return smaller(
+        greatest_tilt(pins.long_clearance, pins.long_span), pins.short_clearance_radial / pins.short_span
+    )
+
+
+def greatest_roll(pins: GuidePins) -> Number:
+    """Return the greatest roll, which makes no taper but lets the pads ride up or down the abutments.
+
+    Parameters
+    ----------
+    pins : GuidePins
+        The calliper's guide pins.
+
+    Returns
+    -------
+    float or array, [rad]
+        Turn about the wheel axis from stop to stop.
+
+    Notes
+    -----
+    (c1 + c2r) / b with b the distance of the pins. Derived.
+    """
+    return (pins.long_clearance + pins.short_clearance_radial) / pins.pin_distance
+
+
+def radial_play_at_bridge(pins: GuidePins, distance: Number, short_pin_share: Number) -> Number:
+    """Return the radial play that a dial at the bridge reads with both pins worn.
+
+    Parameters
+    ----------
+    pins : GuidePins
+        The calliper's guide pins.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the long pin's lands.
+    short_pin_share : float or array, [1], 0 to 1
+        Where the dial stands between the pins: 0 over the long pin, 1 over the short one.
+
+    Returns
+    -------
+    float or array, [m]
+        Play from stop to stop.
+
+    Raises
+    ------
+    DomainError
+        If the distance is not positive or the share outside 0 to 1.
+
+    Notes
+    -----
+    P_r = 2 A theta_t + share c2r: pitch of both pins and drop at the short one. Derived, approximate.
+    """
+    require_positive("distance of the dial from the middle of the lands", distance, unit="m")
+    require("place of the dial between the pins", short_pin_share, 0.0, 1.0, unit="")
+    return 2.0 * distance * greatest_pitch(pins) + short_pin_share * pins.short_clearance_radial
+
+
+def pitch_and_roll(
+    play_leading: Number, play_trailing: Number, distance: Number, dial_distance: Number
+) -> tuple[Number, Number]:
+    """Return pitch and roll from radial play at the leading and the trailing side of the bridge.
+
+    Parameters
+    ----------
+    play_leading, play_trailing : float or array, [m], 0 or more
+        Radial play from stop to stop at the two sides.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the long pin's lands.
+    dial_distance : float or array, [m], more than 0
+        Tangential distance of the two dial places.
+
+    Returns
+    -------
+    pitch : float or array, [rad]
+        Each way, from the play both sides share.
+    roll : float or array, [rad]
+        From stop to stop, from the difference; positive when the trailing side moves more.
+
+    Raises
+    ------
+    DomainError
+        If a play is negative or a distance not positive.
+
+    Notes
+    -----
+    Equal plays mean pitch, different plays mean roll (the short pin). The smaller play is taken as the shared
+    part. Derived.
+    """
+    require("radial play at the leading side", play_leading, 0.0, unit="m")
+    require("radial play at the trailing side", play_trailing, 0.0, unit="m")
+    require_positive("distance of the two dial places", dial_distance, unit="m")
+    shared = smaller(play_leading, play_trailing)
+    return tilt_from_play(shared, distance), (play_trailing - play_leading) / dial_distance
