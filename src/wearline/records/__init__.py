@@ -1,1 +1,1 @@
-"""Facts as they were taken, without judgement."""
+"""Facts as they were taken, without judgement: vehicles, wheel ends, readings, inspections."""
