@@ -112,7 +112,7 @@ class Vehicle:
     @property
     def places(self) -> tuple[WheelEndPlace, ...]:
         """Every wheel end of the vehicle, axle by axle, left before right."""
-        return tuple(WheelEndPlace(axle.id, side) for axle in self.axles for side in ("L", "R"))  # type: ignore[arg-type]
+        return tuple(WheelEndPlace(axle.id, side) for axle in self.axles for side in ("L", "R"))
 
 
 @dataclass(frozen=True, slots=True)
