@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import Enum
+from enum import StrEnum
 
 from wearline.catalogue.model import Limit
 from wearline.records.notices import Notice
@@ -22,7 +22,7 @@ __all__ = [
 ]
 
 
-class Verdict(str, Enum):
+class Verdict(StrEnum):
     """Verdict of one reading against its limit."""
 
     WITHIN = "within"
@@ -30,9 +30,6 @@ class Verdict(str, Enum):
     UNDECIDED = "undecided"
     VOID = "void"
     NOT_TAKEN = "not taken"
-
-    def __str__(self) -> str:
-        return self.value
 
 
 @dataclass(frozen=True, slots=True)

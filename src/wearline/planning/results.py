@@ -14,7 +14,7 @@ class Work:
     Parameters
     ----------
     code : str
-        ``"S1"`` to ``"S6"``, or ``"inspect"``, ``"bearing"``, ``"clean"``, ``"boots"``, ``"look"`` for work beside them.
+        ``"S1"`` to ``"S6"``; in ``AxleJob.also`` a word of our own, as ``"bearing"`` or ``"free pads"``.
     at : str
         Wheel end, or axle id for work on both ends.
     title : str
@@ -117,7 +117,9 @@ class AxleJob:
     axle : str
         Axle id.
     work : tuple of Work
-        What is to be done and why.
+        Situations S1 to S6 and why.
+    also : tuple of Work
+        Work beside them: bearing, hoses, seals, cleaning, a look at the other end.
     steps : tuple of JobStep
         In order; empty when nothing is to be done.
     parts : tuple of PartNeed
@@ -134,6 +136,7 @@ class AxleJob:
     parts: tuple[PartNeed, ...]
     hours: Hours
     other_end: tuple[str, ...] = ()
+    also: tuple[Work, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
