@@ -6,8 +6,6 @@ normally distributed. All functions work on arrays of any size, shapes broadcast
 
 from __future__ import annotations
 
-from enum import Enum
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -15,7 +13,6 @@ from wearline.errors import DomainError
 from wearline.uncertainty.intervals import (
     Interval,
     Normal,
-    Sense,
     compare_directly,
     conformance_probability,
     scalar_or_array,
@@ -30,6 +27,7 @@ from wearline.uncertainty.risk import (
     specific_consumer_risk,
     specific_producer_risk,
 )
+from wearline.uncertainty.rules import DecisionRule, Sense
 
 __all__ = [
     "BEYOND",
@@ -53,19 +51,6 @@ __all__ = [
 ]
 
 WITHIN, UNDECIDED, BEYOND = 1, 0, -1
-
-
-class DecisionRule(Enum):
-    """How a value is held against a limit.
-
-    Notes
-    -----
-    ``GUARDED``: decided only when the probability is high enough. ``SIMPLE``: compared directly, as an
-    officer would.
-    """
-
-    GUARDED = "guarded"
-    SIMPLE = "simple"
 
 
 def probability_within(value: ArrayLike, u: ArrayLike, limit: ArrayLike, sense: Sense) -> FloatArray:

@@ -8,19 +8,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from enum import Enum
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from wearline.errors import DomainError
 from wearline.uncertainty.normal import FloatArray, normal_distribution
+from wearline.uncertainty.rules import Sense
 
 __all__ = [
     "EQUALITY",
     "Interval",
     "Normal",
-    "Sense",
     "compare_directly",
     "conformance_probability",
     "interval_probability",
@@ -31,13 +30,6 @@ __all__ = [
 
 # Two numbers closer than this, relative to the limit, are the same limit rounded twice.
 EQUALITY = 1e-9
-
-
-class Sense(Enum):
-    """On which side of a limit an item is good."""
-
-    AT_LEAST = "at least"
-    AT_MOST = "at most"
 
 
 @dataclass(frozen=True, slots=True)
