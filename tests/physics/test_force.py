@@ -109,7 +109,7 @@ def test_threshold_matters_at_light_pressure_only():
 
 
 def test_seized_slide_shows_most_at_light_pressure():
-    """The outer pad is lost altogether in light braking, a quarter of the force in a full stop (judgement)."""
+    """Half the force is lost in light braking, a quarter in a full stop (expert judgement)."""
     state = states.seized_slide()
     share = [
         force.wheel_force(p, GENERIC, TYRE, state) / force.wheel_force(p, GENERIC, TYRE)

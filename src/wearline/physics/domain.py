@@ -13,7 +13,18 @@ from wearline.errors import DomainError
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-__all__ = ["Number", "require", "require_positive"]
+__all__ = [
+    "GRAVITY",
+    "Number",
+    "check_mass",
+    "check_slope",
+    "check_speed",
+    "require",
+    "require_positive",
+]
+
+GRAVITY = 9.80665
+"""[m/s2] Standard gravity, exact by definition (ISO 80000-3)."""
 
 Number: TypeAlias = Union[float, "NDArray[Any]"]
 """A float or an array of floats; shapes broadcast."""
@@ -77,6 +88,58 @@ def require_positive(
     bad = _first(value, (value <= 0.0) | (value == float("inf")))
     if bad is not None:
         raise DomainError(_say(name, bad, unit), allowed=_with_unit("more than 0", unit), cure=cure)
+
+
+def check_mass(mass: Number, name: str = "mass") -> None:
+    """Refuse a mass that no road vehicle has.
+
+    Parameters
+    ----------
+    mass : float or array, [kg], 50 to 500 000
+        Mass of a vehicle or unit; NaN passes.
+    name : str, optional
+        What it is the mass of, for the message.
+
+    Raises
+    ------
+    DomainError
+        If it is below 50 kg or above 500 t.
+    """
+    require(name, mass, 50.0, 500e3, unit="kg", cure="Give the mass in kilograms: 18 t is 18000 kg.")
+
+
+def check_slope(slope: Number) -> None:
+    """Refuse a slope that no road has.
+
+    Parameters
+    ----------
+    slope : float or array, [1], -0.4 to 0.4
+        Height over length, positive downhill; NaN passes.
+
+    Raises
+    ------
+    DomainError
+        If it is steeper than 40 %.
+    """
+    require("slope", slope, -0.40, 0.40, unit="", cure="Give the slope as a fraction: 6 % is 0.06.")
+
+
+def check_speed(speed: Number, name: str = "speed") -> None:
+    """Refuse a speed that no heavy vehicle reaches.
+
+    Parameters
+    ----------
+    speed : float or array, [m/s], 0 to 60
+        Road speed; NaN passes.
+    name : str, optional
+        Which speed, for the message.
+
+    Raises
+    ------
+    DomainError
+        If it is negative or above 60 m/s.
+    """
+    require(name, speed, 0.0, 60.0, unit="m/s", cure="Give the speed in metres per second: 60 km/h is 16.7.")
 
 
 def _first(value: Number, outside: object) -> float | None:
