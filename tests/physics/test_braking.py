@@ -263,7 +263,7 @@ def test_absurd_vehicles_are_refused(call, words):
 
 
 def test_geometry_that_never_settles_is_refused():
-    """Centre of gravity five wheelbases high: the rear lifts when it brakes and brakes when it does not lift."""
+    """Centre of gravity five wheelbases high: the rear lifts when it brakes, so it does not brake."""
     tower = axle_loads.Unit(mass=18_000.0, cg_height=5.0, cg_distance=0.9, wheelbase=1.0)
 
     def absurd(rate, forces):

@@ -19,6 +19,7 @@ __all__ = [
     "check_mass",
     "check_slope",
     "check_speed",
+    "check_time",
     "require",
     "require_positive",
 ]
@@ -140,6 +141,38 @@ def check_speed(speed: Number, name: str = "speed") -> None:
         If it is negative or above 60 m/s.
     """
     require(name, speed, 0.0, 60.0, unit="m/s", cure="Give the speed in metres per second: 60 km/h is 16.7.")
+
+
+def check_time(time: NDArray[Any]) -> None:
+    """Refuse a time axis that does not run forward.
+
+    Parameters
+    ----------
+    time : array, (n,), [s], n at least 2
+        Times of the samples.
+
+    Raises
+    ------
+    DomainError
+        If there are fewer than two samples, one of them is no finite number, or time does not strictly
+        increase.
+    """
+    import numpy as np
+
+    if time.ndim != 1 or time.size < 2:
+        raise DomainError(
+            f"the time axis has the shape {time.shape}",
+            allowed="one row of at least 2 samples",
+            cure="Give one time for each sample.",
+        )
+    steps = np.diff(time)
+    if not np.isfinite(time).all() or not (steps > 0.0).all():
+        at = int(np.argmin(np.where(np.isfinite(steps), steps, -np.inf))) + 1
+        raise DomainError(
+            f"time does not run forward at sample {at + 1}: {time[at - 1]:g} s, then {time[at]:g} s",
+            allowed="strictly increasing times",
+            cure="Sort the samples by time and remove doubles.",
+        )
 
 
 def _first(value: Number, outside: object) -> float | None:
