@@ -108,7 +108,7 @@ def format_quantity(value_si: float, unit: str, decimals: int | None = None) -> 
     Raises
     ------
     DomainError
-        When the value is not finite.
+        When the value is not finite or the decimals are negative.
     QuantityError
         When the unit is unknown.
     """
@@ -117,7 +117,9 @@ def format_quantity(value_si: float, unit: str, decimals: int | None = None) -> 
     if not math.isfinite(number):
         raise DomainError(f"{number} {shown.label} cannot be shown", allowed="a finite value")
     places = shown.decimals if decimals is None else decimals
+    if places < 0:
+        raise DomainError(f"{places} decimals cannot be shown", allowed="0 or more")
     text = f"{number:.{places}f}"
     if text.startswith("-") and not text.strip("-0."):
         text = text[1:]
-    return f"{text} {shown.label}" if shown.label and shown.symbol != "1" else text
+    return f"{text} {shown.label}" if shown.label else text

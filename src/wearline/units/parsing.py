@@ -13,7 +13,7 @@ from fractions import Fraction
 from typing import NoReturn
 
 from wearline.errors import QuantityError
-from wearline.units.table import Kind, Unit, find_unit, unit_for, units_of
+from wearline.units.table import Kind, Unit, allowed_units, find_unit, unit_for, units_of
 
 __all__ = ["Quantity", "parse_quantity", "quantity_from_number"]
 
@@ -78,14 +78,18 @@ _VULGAR = {
     "⅑": (1, 9),
     "⅒": (1, 10),
 }
-_DECIMAL = re.compile(r"([+-]?) ?([1-9][0-9]{0,2}(?: [0-9]{3})+(?![0-9])|[0-9]*)(?:([.,])([0-9]+))?")
-_WRITTEN_FRACTION = re.compile(r"([+-]?) ?(?:([0-9]+)(?: +|-|‐|‑|–))?([0-9]+)/([0-9]+)")
-_SIGN_FRACTION = re.compile(r"([+-]?) ?(?:([0-9]+)(?: *|-|‐|‑|–))?([" + "".join(_VULGAR) + "])")
+_DECIMAL = re.compile(r"([+-]?)([1-9][0-9]{0,2}(?: [0-9]{3})+(?![0-9])|[0-9]*)(?:([.,])([0-9]+))?")
+_WRITTEN_FRACTION = re.compile(r"([+-]?)(?:([0-9]+)(?: +|-|‐|‑|–))?([0-9]+)/([0-9]+)")
+_SIGN_FRACTION = re.compile(r"([+-]?)(?:([0-9]+)(?: *|-|‐|‑|–))?([" + "".join(_VULGAR) + "])")
 _EXPONENT = re.compile(r"[eE][+-]?[0-9]")
 _RANGE = re.compile(r"[0-9]\s*(?:-|–|—|\.\.+|…|to|bis)\s*[0-9]")
+_TWO_DECIMALS = re.compile(r"[.,][0-9]+[ ;]+[0-9]")
+_TWO_NUMBERS = re.compile(r"[0-9][ ;]+[0-9]")
 # A unit never begins like this: the number goes on, or a second one begins.
 _NUMBER_GOES_ON = frozenset("0123456789.,/+-‐‑–—…±" + "".join(_VULGAR))
 _POWERS = tuple(10**n for n in range(MAXIMUM_TEXT_LENGTH + 1))
+# Lengths that people divide in halves: a bare 1/16 under a metric heading is an inch fraction astray.
+_IN_FRACTIONS = frozenset({"in", "ft"})
 
 
 def parse_quantity(text: str, kind: Kind, *, default_unit: str | None = None) -> Quantity:
@@ -114,7 +118,8 @@ def parse_quantity(text: str, kind: Kind, *, default_unit: str | None = None) ->
     -----
     Decimal point or decimal comma; thousands only as spaces. A comma before exactly three digits is refused,
     except after a lone zero, because it can be a thousands separator; for a road distance so is a point.
-    Exponents are refused: nobody reads '1e5' off a gauge, and it is more often a slip.
+    Exponents are refused: nobody reads '1e5' off a gauge, and it is more often a slip. A length written as a
+    fraction without a unit is refused unless the default unit is the inch or the foot.
     """
     if not isinstance(text, str):
         _refuse_type(text)
@@ -127,6 +132,9 @@ def parse_quantity(text: str, kind: Kind, *, default_unit: str | None = None) ->
     plain = text.strip() if text.isascii() else _plain(text)
     sign, top, bottom, rest = _read_number(text, plain, kind)
     unit = _read_unit(text, rest, kind, default_unit)
+    fraction = "/" in plain or plain[-1] in _VULGAR
+    if not rest and fraction and kind is Kind.LENGTH and unit.symbol not in _IN_FRACTIONS:
+        _refuse_bare_fraction(text, unit)
     if sign == "-":
         top = -top
     return _quantity(text, top, bottom, unit)
@@ -156,7 +164,10 @@ def quantity_from_number(number: float, unit: str, kind: Kind) -> Quantity:
         When the number is not finite or is no number, or the unit does not fit.
     """
     if isinstance(number, bool) or not isinstance(number, (int, float)) or not math.isfinite(number):
-        raise QuantityError(f"{number!r} is not a number that can be read", allowed="a finite number")
+        what = f"{number!r} is not a number that can be read"
+        raise QuantityError(
+            what, allowed="a finite number", cure="Leave the cell empty if nothing was measured"
+        )
     written = repr(float(number)) if isinstance(number, float) else str(number)
     exact = Fraction(written)
     digits = 0 if exact.denominator == 1 else _decimals_of(exact)
@@ -254,7 +265,7 @@ def _read_unit(text: str, rest: str, kind: Kind, default_unit: str | None) -> Un
         label = units_of(kind)[0].label
         raise QuantityError(
             f"{text!r} has no unit",
-            allowed=f"a {kind.value} in " + ", ".join(unit.label or "1" for unit in units_of(kind)),
+            allowed=allowed_units(kind),
             cure=f"Write the unit behind the number, for instance '{text.strip()} {label}'",
         )
     unit = find_unit(rest, kind)
@@ -302,6 +313,14 @@ def _refuse_three_digits(text: str, mark: str, whole: str, decimals: str, rest: 
     )
 
 
+def _refuse_bare_fraction(text: str, unit: Unit) -> NoReturn:
+    raise QuantityError(
+        f"{text!r} is a fraction without a unit where {unit.label} is expected",
+        allowed="a fraction with its unit",
+        cure=f"Write '{text.strip()} in' or '{text.strip()} {unit.label}'",
+    )
+
+
 def _refuse_tolerance(text: str) -> NoReturn:
     raise QuantityError(
         f"{text!r} holds a value and an uncertainty",
@@ -329,6 +348,8 @@ def _refuse_number(text: str, plain: str) -> NoReturn:
         raise QuantityError(what, allowed=allowed, cure="Write the number with the digits 0 to 9")
     if "±" in plain or "+/-" in plain:
         _refuse_tolerance(text)
+    if _TWO_DECIMALS.search(plain):
+        _refuse_second(text)
     if "." in plain and "," in plain:
         raise QuantityError(
             f"{text!r} has a point and a comma",
@@ -345,6 +366,8 @@ def _refuse_number(text: str, plain: str) -> NoReturn:
     if _RANGE.search(plain) and "/" not in plain:
         what = f"{text!r} looks like a range"
         raise QuantityError(what, allowed=allowed, cure="Write one value per reading")
+    if _TWO_NUMBERS.search(plain):
+        _refuse_second(text)
     if any(c.isnumeric() for c in plain[:1]) or (plain[0] in "+-" and any(c.isnumeric() for c in plain[:3])):
         what, cure = f"the number in {text!r} cannot be read", "Write it with digits and one decimal mark"
         raise QuantityError(what, allowed=allowed, cure=cure)

@@ -14,7 +14,7 @@ from fractions import Fraction
 
 from wearline.errors import QuantityError
 
-__all__ = ["Kind", "Unit", "find_unit", "unit_for", "unit_of_symbol", "units_of"]
+__all__ = ["Kind", "Unit", "allowed_units", "find_unit", "unit_for", "unit_of_symbol", "units_of"]
 
 
 class Kind(Enum):
@@ -62,7 +62,7 @@ class Unit:
     aliases : tuple of str
         Other spellings that are read.
     label : str
-        What stands behind the number in a text.
+        What stands behind the number in a text; empty for a bare number.
     """
 
     symbol: str
@@ -132,10 +132,18 @@ def _define(
     decimals: int,
     aliases: Iterable[str] = (),
     offset: Fraction | int = 0,
-    label: str = "",
+    label: str | None = None,
 ) -> None:
-    spellings = tuple(dict.fromkeys(aliases))
-    unit = Unit(symbol, kind, Fraction(scale), Fraction(offset), decimals, spellings, label or symbol)
+    spellings = tuple(spelling for spelling in dict.fromkeys(aliases) if spelling != symbol)
+    unit = Unit(
+        symbol,
+        kind,
+        Fraction(scale),
+        Fraction(offset),
+        decimals,
+        spellings,
+        symbol if label is None else label,
+    )
     _UNITS[kind].append(unit)
     _BY_SYMBOL.setdefault(symbol, unit)
     for spelling in (symbol, *spellings):
@@ -144,11 +152,13 @@ def _define(
             _FOLDED[kind].setdefault(spelling.casefold(), unit)
 
 
-def _products(first: Iterable[str], second: Iterable[str]) -> list[str]:
-    """Every way to write a product of two units, in both orders."""
-    pairs = [(a, b) for a in first for b in second]
+def _products(first: Iterable[str], second: str, *, either_order: bool = False) -> list[str]:
+    """Every way to write a product of two units; 'mN' would be a millinewton, 'ft-lb' is common."""
     joints = (" ", "", "-", "·", " · ", ".", "*", " - ")
-    return [x + joint + y for joint in joints for a, b in pairs for x, y in ((a, b), (b, a))]
+    written = [name + joint + second for joint in joints for name in first]
+    if either_order:
+        written += [second + joint + name for joint in joints for name in first]
+    return written
 
 
 def _define_lengths() -> None:
@@ -197,13 +207,13 @@ def _define_forces() -> None:
 
     kind = Kind.TORQUE
     newton_metre = ("newton metre", "newton metres", "newton meter", "newton meters")
-    _define(kind, "N m", 1, 0, (*_products(("N",), ("m",)), *newton_metre))
-    _define(kind, "kN m", 1000, 2, _products(("kN",), ("m",)))
-    _define(kind, "daN m", 10, 1, _products(("daN",), ("m",)))
-    _define(kind, "kgf m", _KILOGRAM_FORCE, 1, _products(("kgf", "kp", "kg"), ("m",)))
+    _define(kind, "N m", 1, 0, (*_products(("N",), "m"), *newton_metre))
+    _define(kind, "kN m", 1000, 2, _products(("kN",), "m"))
+    _define(kind, "daN m", 10, 1, _products(("daN",), "m"))
+    _define(kind, "kgf m", _KILOGRAM_FORCE, 1, _products(("kgf", "kp", "kg"), "m"))
     pounds = ("lbf", "lb", "lbs")
-    foot_pounds = (*_products(pounds, ("ft",)), "foot-pounds", "foot pounds")
-    inch_pounds = (*_products(pounds, ("in",)), "inch-pounds", "inch pounds")
+    foot_pounds = (*_products(pounds, "ft", either_order=True), "foot-pounds", "foot pounds")
+    inch_pounds = (*_products(pounds, "in", either_order=True), "inch-pounds", "inch pounds")
     _define(kind, "lbf ft", _POUND_FORCE * _FOOT, 1, foot_pounds)
     _define(kind, "lbf in", _POUND_FORCE * _INCH, 1, inch_pounds)
 
@@ -225,7 +235,8 @@ def _define_temperatures() -> None:
 def _define_others() -> None:
     kind = Kind.FRACTION
     _define(kind, "%", Fraction(1, 100), 0, ("percent", "per cent", "pct"))
-    _define(kind, "1", 1, 2)
+    # A written fraction needs its percent sign: 0.48 and 48 are too easily taken for each other.
+    _define(kind, "1", 1, 2, label="")
 
     kind = Kind.MASS
     _define(kind, "kg", 1, 0, ("kgs", "kilogram", "kilograms", "kilo", "kilos"))
@@ -322,8 +333,22 @@ def units_of(kind: Kind) -> tuple[Unit, ...]:
     return tuple(_UNITS[kind])
 
 
-def _allowed(kind: Kind) -> str:
-    return f"a {kind.value} in " + ", ".join(unit.label or "1" for unit in _UNITS[kind])
+def allowed_units(kind: Kind) -> str:
+    """Return the words for what is allowed in messages about one kind.
+
+    Parameters
+    ----------
+    kind : Kind
+        Kind of quantity.
+
+    Returns
+    -------
+    str
+        For instance ``"a length in mm, um, cm, m, in, thou, ft"``.
+    """
+    labels = [unit.label for unit in _UNITS[kind] if unit.label]
+    article = "an" if kind.value[0] in "aeiou" else "a"
+    return f"{article} {kind.value} " + (f"in {', '.join(labels)}" if labels else "without a unit")
 
 
 def _shown(text: str) -> str:
@@ -366,16 +391,16 @@ def unit_for(symbol_or_alias: str, kind: Kind) -> Unit:
     key = _plain_signs(symbol_or_alias).strip().casefold()
     if key in _SEVERAL_MEANINGS:
         what = f"{name} can mean {_SEVERAL_MEANINGS[key]}"
-        raise QuantityError(what, allowed=_allowed(kind), cure="Write 't' for 1000 kg, or use kg or lb")
+        raise QuantityError(what, allowed=allowed_units(kind), cure="Write 't' for 1000 kg, or use kg or lb")
     for other in Kind:
         meant = find_unit(symbol_or_alias, other)
         if meant is not None:
             what = f"{name} is a unit of {other.value}, not of {kind.value}"
             hint = _HINTS.get((kind, meant.symbol), "Was the reading put in the wrong field?")
-            raise QuantityError(what, allowed=_allowed(kind), cure=hint)
+            raise QuantityError(what, allowed=allowed_units(kind), cure=hint)
     nearest = _nearest(symbol_or_alias, kind)
     cure = f"Did you mean '{nearest}'?" if nearest else "Write one of the allowed units behind the number"
-    raise QuantityError(f"{name} is not a known unit of {kind.value}", allowed=_allowed(kind), cure=cure)
+    raise QuantityError(f"{name} is not a known unit of {kind.value}", allowed=allowed_units(kind), cure=cure)
 
 
 def unit_of_symbol(symbol: str) -> Unit:
