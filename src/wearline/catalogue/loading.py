@@ -11,7 +11,9 @@ from wearline.catalogue.check_model import Measure
 from wearline.catalogue.documents import nearest
 from wearline.catalogue.load_fields import load_fields, load_measures, load_sources
 from wearline.catalogue.load_limits import load_designs, load_limits
+from wearline.catalogue.load_rules import PACK_IDS, load_pack
 from wearline.catalogue.model import Design, FieldSpec, Limit, Source
+from wearline.catalogue.rule_model import RulePack
 from wearline.errors import CatalogueError
 
 __all__ = ["Catalogue", "load_catalogue"]
@@ -45,6 +47,31 @@ class Catalogue:
     def designs(self) -> Mapping[str, Design]:
         """Brake designs by id."""
         return load_designs()
+
+    @property
+    def packs(self) -> Mapping[str, RulePack]:
+        """Rule packs by id."""
+        return {pack_id: load_pack(pack_id) for pack_id in PACK_IDS}
+
+    def pack(self, pack_id: str) -> RulePack:
+        """Return one rule pack.
+
+        Parameters
+        ----------
+        pack_id : str
+            Its id.
+
+        Returns
+        -------
+        RulePack
+            The pack.
+
+        Raises
+        ------
+        CatalogueError
+            If there is none of that id, naming the nearest.
+        """
+        return load_pack(pack_id)
 
     def design(self, design_id: str) -> Design:
         """Return one brake design.

@@ -162,7 +162,7 @@ class Entry:
         """
         return cast(bool, self._typed(key, bool, _ABSENT if default is None else default))
 
-    def whole(self, key: str, low: int, high: int) -> int:
+    def whole(self, key: str, low: int, high: int, default: int | None = None) -> int:
         """Return a whole number within bounds.
 
         Parameters
@@ -171,13 +171,15 @@ class Entry:
             The key.
         low, high : int
             Least and greatest.
+        default : int, optional
+            Used when the key is absent.
 
         Returns
         -------
         int
             The number.
         """
-        found = cast(int, self._typed(key, int, _ABSENT))
+        found = cast(int, self._typed(key, int, _ABSENT if default is None else default))
         if not low <= found <= high:
             self.fail(key, f"{found} stands here", f"{low} to {high}")
         return found
