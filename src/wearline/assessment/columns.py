@@ -16,6 +16,7 @@ from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import FieldSpec
 from wearline.records.inspection import Inspection
 from wearline.records.readings import Gauge, Measured, Observed, ReadingKey, Unmeasurable
+from wearline.units import Kind
 
 __all__ = ["Columns", "Flags", "Numbers", "columns_from_inspection", "standard_uncertainty"]
 
@@ -198,17 +199,23 @@ def standard_uncertainty(
     What the person states goes first, then the named gauge, then the field's typical value u. Of u, the
     repeatability (two thirds, expert judgement) shrinks with the square root of the number of repeats.
     A reading written in coarser steps than the gauge has adds (d^2 - d0^2)/12, the variance of rounding
-    (JCGM 100:2008, F.2.2.1), so that 0.38 in is not taken for a reading to a tenth of a millimetre.
+    (JCGM 100:2008, F.2.2.1); it is left out below half of u, where it changes u by less than an eighth and
+    the typical values are not known so well.
     """
     if reading.u is not None:
         return reading.u
-    typical = gauge.u if gauge is not None and gauge.u is not None else spec.u
+    if spec.kind is Kind.COUNT:
+        return 0.0  # counted, not measured
+    certified = gauge.u if gauge is not None else None
+    typical = spec.standard_uncertainty(reading.value) if certified is None else certified
     variance = typical**2
     repeats = len(reading.repeats)
     if repeats > 1:
         by_repeat = (spec.u_repeat_share * typical) ** 2
         variance = variance - by_repeat + by_repeat / repeats
     coarse = max(reading.resolution**2 - gauge_resolution**2, 0.0) / 12.0
+    if coarse < variance / 4.0:
+        return float(variance**0.5)
     return float((variance + coarse) ** 0.5)
 
 

@@ -55,6 +55,8 @@ class DerivedColumns:
         Both pads together.
     indicator_reading : array, shape (n,), [1]
         The mark, or the electronic reading where there is no mark.
+    stuck : array of bool, shape (n,)
+        Where the calliper does not move on its pins.
     """
 
     inner: PadColumns
@@ -82,6 +84,7 @@ class DerivedColumns:
     wear_rate_inner: Numbers
     wear_rate_outer: Numbers
     distance_to_service: Numbers
+    stuck: Flags
 
 
 def design_columns(designs: tuple[Design, ...], which: NDArray[np.int64]) -> DesignColumns:
@@ -107,17 +110,17 @@ def design_columns(designs: tuple[Design, ...], which: NDArray[np.int64]) -> Des
     return DesignColumns(
         friction_new=spread([design.friction_new for design in designs]),
         rotor_new=spread([design.rotor_new for design in designs]),
-        pad_plate=spread([design.plate_thickness for design in designs]),
+        pad_plate=spread([design.plate for design in designs]),
         measuring_length=spread([d.pad_length - inset for d, inset in zip(designs, insets, strict=True)]),
         measuring_height=spread([d.pad_height - inset for d, inset in zip(designs, insets, strict=True)]),
         pad_length=spread([design.pad_length for design in designs]),
-        dial_distance=spread([design.plane_distance for design in designs]),
+        dial_distance=spread([design.dial_distance for design in designs]),
         clearance_per_side=spread([design.clearance_per_side for design in designs]),
         indicator_full_scale=spread([design.indicator_full_scale for design in designs]),
         indicator_by_tappet=np.array([design.indicator_kind == "tappet" for design in designs])[which],
         lever_ratio=spread([design.lever_ratio for design in designs]),
-        give_least=spread([design.elastic_give_low for design in designs]),
-        give_most=spread([design.elastic_give_high for design in designs]),
+        give_least=spread([design.give_least for design in designs]),
+        give_most=spread([design.give_most for design in designs]),
         stroke_available=spread([design.stroke_available for design in designs]),
     )
 
@@ -155,7 +158,9 @@ def median_of_vehicle(values: Numbers, vehicle: NDArray[np.int64], *, least: int
     return np.asarray(medians[group])
 
 
-def derive(columns: Columns, design: DesignColumns, *, pad_service: Numbers) -> DerivedColumns:
+def derive(
+    columns: Columns, design: DesignColumns, *, pad_service: Numbers, slide_seized: float
+) -> DerivedColumns:
     """Compute everything that follows from the readings.
 
     Parameters
@@ -166,6 +171,8 @@ def derive(columns: Columns, design: DesignColumns, *, pad_service: Numbers) -> 
         Numbers of the design of each row.
     pad_service : array, shape (n,), [m]
         Service minimum of the friction, for the distance left.
+    slide_seized : float, [N]
+        Pull from which a slide counts as stuck.
 
     Returns
     -------
@@ -180,7 +187,8 @@ def derive(columns: Columns, design: DesignColumns, *, pad_service: Numbers) -> 
     """
     inner, outer = pad_columns(columns, "inner"), pad_columns(columns, "outer")
     pair = pad_pair(inner, outer)
-    tilt = _tilt(columns, design, pair)
+    stuck = columns.says("slide", "stuck") | (columns.value("slide") >= slide_seized)
+    tilt = _tilt(columns, design, pair, stuck)
     reading = columns.value("wear_indicator")
     reading = np.where(np.isnan(reading), columns.value("wear_electronic"), reading)
     implied, implied_outer = _indicator(columns, design, inner, outer)
@@ -189,9 +197,7 @@ def derive(columns: Columns, design: DesignColumns, *, pad_service: Numbers) -> 
         StrokeDesign(design.lever_ratio, design.give_least, design.give_most, design.stroke_available),
     )
     normal = median_of_vehicle(columns.value("temperature"), columns.vehicle, least=3)
-    rate_inner, rate_outer = (
-        (design.friction_new - pad.mean) / columns.distance for pad in (inner, outer)
-    )
+    rate_inner, rate_outer = ((design.friction_new - pad.mean) / columns.distance for pad in (inner, outer))
     return DerivedColumns(
         inner=inner,
         outer=outer,
@@ -213,12 +219,12 @@ def derive(columns: Columns, design: DesignColumns, *, pad_service: Numbers) -> 
         wear_rate_inner=rate_inner,
         wear_rate_outer=rate_outer,
         distance_to_service=_distance_left(columns, design, pair, pad_service),
+        stuck=stuck,
         **_forces(columns),
     )
 
 
-def _tilt(columns: Columns, design: DesignColumns, pair: PadPair) -> tuple[Numbers, ...]:
-    stuck = columns.says("slide", "stuck")
+def _tilt(columns: Columns, design: DesignColumns, pair: PadPair, stuck: Flags) -> tuple[Numbers, ...]:
     play = np.where(stuck, np.nan, columns.value("tangential_play"))
     radial = np.where(stuck, np.nan, columns.value("radial_play"))
     wedge = np.abs(pair.end_antisymmetric)
@@ -274,9 +280,7 @@ def _forces(columns: Columns) -> dict[str, Numbers]:
     }
 
 
-def _distance_left(
-    columns: Columns, design: DesignColumns, pair: PadPair, pad_service: Numbers
-) -> Numbers:
+def _distance_left(columns: Columns, design: DesignColumns, pair: PadPair, pad_service: Numbers) -> Numbers:
     """Distance until the thinnest corner meets the service minimum at its own mean rate since new [m]."""
     worn = design.friction_new - pair.thinnest
     with np.errstate(invalid="ignore", divide="ignore"):

@@ -194,9 +194,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
 """Derived checks in the order of the answers. A pad wedge is judged on the mean of its two edges."""
 
 
-def quantities(
-    columns: Columns, derived: DerivedColumns, fields: Mapping[str, FieldSpec]
-) -> list[Quantity]:
+def quantities(columns: Columns, derived: DerivedColumns, fields: Mapping[str, FieldSpec]) -> list[Quantity]:
     """Return every column that is held against limits, readings first.
 
     Parameters

@@ -148,6 +148,8 @@ class Derived:
         Above the vehicle's normal, and that normal [K].
     wear_rate_inner, wear_rate_outer : float or None
         Mean friction lost per distance since new [m/m].
+    distance_to_service : float or None
+        Distance until the thinnest corner meets the service minimum at its own mean rate [m].
     """
 
     mean_inner: float | None = None
@@ -184,6 +186,7 @@ class Derived:
     temperature_normal: float | None = None
     wear_rate_inner: float | None = None
     wear_rate_outer: float | None = None
+    distance_to_service: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

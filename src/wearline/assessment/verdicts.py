@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,9 +28,9 @@ __all__ = [
     "WITHIN",
     "ColumnVerdict",
     "DecisionSettings",
+    "LimitSet",
     "governing",
     "hold_against",
-    "margin_from_limit",
     "rule_for",
 ]
 
@@ -65,23 +66,100 @@ class DecisionSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class LimitSet:
+    """Limits in force for the designs that occur on a vehicle or in a file.
+
+    Parameters
+    ----------
+    by_design : tuple of mapping of str to Limit
+        Limits by id, one mapping per design.
+    which : array of int, shape (n,)
+        Index into ``by_design`` of each row.
+    """
+
+    by_design: tuple[Mapping[str, Limit], ...]
+    which: NDArray[np.int64]
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Ids of all limits; every design has the same."""
+        return tuple(self.by_design[0])
+
+    def any(self, id: str) -> Limit:
+        """Return a limit as the first design has it.
+
+        Parameters
+        ----------
+        id : str
+            Limit id.
+
+        Returns
+        -------
+        Limit
+            The limit.
+        """
+        return self.by_design[0][id]
+
+    def values(self, id: str) -> Numbers:
+        """Return the value of a limit at every row.
+
+        Parameters
+        ----------
+        id : str
+            Limit id.
+
+        Returns
+        -------
+        array of float, shape (n,), [SI]
+            Values.
+        """
+        return np.array([limits[id].value for limits in self.by_design])[self.which]
+
+
+@dataclass(frozen=True, slots=True)
 class ColumnVerdict:
     """A column of readings held against one limit.
 
     Parameters
     ----------
-    limit : Limit
-        The limit.
+    limits : tuple of Limit
+        The limit as each design has it.
+    which : array of int, shape (n,)
+        Index into ``limits`` of each row.
     codes : array of int, shape (n,)
         Keys of ``DECISIONS``.
     p_within, margin : array of float, shape (n,)
         Probability within, and distance from the limit, positive on the good side [1, SI].
+    directly : array of bool, shape (n,)
+        True where the reading as it stands, without its uncertainty, is beyond.
     """
 
-    limit: Limit
+    limits: tuple[Limit, ...]
+    which: NDArray[np.int64]
     codes: NDArray[np.int8]
     p_within: Numbers
     margin: Numbers
+    directly: NDArray[np.bool_]
+
+    @property
+    def limit(self) -> Limit:
+        """The limit as the first design has it: id, consequence and authority are the same for all."""
+        return self.limits[0]
+
+    def limit_at(self, row: int) -> Limit:
+        """Return the limit that applies at a row.
+
+        Parameters
+        ----------
+        row : int
+            The row.
+
+        Returns
+        -------
+        Limit
+            The limit.
+        """
+        return self.limits[int(self.which[row])]
 
 
 def rule_for(limit: Limit, settings: DecisionSettings) -> DecisionRule:
@@ -102,25 +180,9 @@ def rule_for(limit: Limit, settings: DecisionSettings) -> DecisionRule:
     return settings.legal if limit.authority in _LEGAL else settings.service
 
 
-def margin_from_limit(value: Numbers, limit: Limit) -> Numbers:
-    """Return the distance of readings from a limit, positive on the good side.
-
-    Parameters
-    ----------
-    value : array of float, shape (n,), [SI]
-        Readings.
-    limit : Limit
-        The limit.
-
-    Returns
-    -------
-    array of float, shape (n,), [SI]
-        The margin.
-    """
-    return value - limit.value if limit.sense is Sense.AT_LEAST else limit.value - value
-
-
-def hold_against(value: Numbers, u: Numbers, limit: Limit, settings: DecisionSettings) -> ColumnVerdict:
+def hold_against(
+    value: Numbers, u: Numbers, limits: LimitSet, id: str, settings: DecisionSettings
+) -> ColumnVerdict:
     """Hold a column of readings against a limit.
 
     Parameters
@@ -129,8 +191,10 @@ def hold_against(value: Numbers, u: Numbers, limit: Limit, settings: DecisionSet
         Readings; NaN where not taken.
     u : array of float, shape (n,), [SI]
         Standard uncertainties.
-    limit : Limit
-        The limit, in its master unit.
+    limits : LimitSet
+        Limits in force.
+    id : str
+        Which limit.
     settings : DecisionSettings
         Decision rules and confidence.
 
@@ -144,11 +208,33 @@ def hold_against(value: Numbers, u: Numbers, limit: Limit, settings: DecisionSet
     Probability by JCGM 106:2012, 7.3 (normal, one-sided); guarded decision by its 8.3 with the
     confidence as the asked probability, simple decision by its 8.2.
     """
-    p_within = probability_within(value, u, limit.value, limit.sense)
-    directly = compare_directly(value, limit.value, limit.sense, limit.passes_at_limit)
-    codes = decide(p_within, directly, rule_for(limit, settings), settings.confidence)
-    codes = np.where(np.isnan(value), np.int8(NOT_TAKEN), codes).astype(np.int8)
-    return ColumnVerdict(limit, codes, p_within, margin_from_limit(value, limit))
+    each = tuple(mapping[id] for mapping in limits.by_design)
+    if len(set(each)) == 1:
+        p_within, inside, codes = _against_one(value, u, each[0], settings)
+    else:
+        p_within, inside = np.full(value.shape, np.nan), np.zeros(value.shape, dtype=bool)
+        codes = np.zeros(value.shape, dtype=np.int8)
+        for index, limit in enumerate(each):
+            rows = limits.which == index
+            if rows.any():
+                p_within[rows], inside[rows], codes[rows] = _against_one(
+                    value[rows], u[rows], limit, settings
+                )
+    sign = 1.0 if each[0].sense is Sense.AT_LEAST else -1.0
+    margin = sign * (value - limits.values(id))
+    missing = np.isnan(value)
+    codes[missing] = NOT_TAKEN
+    return ColumnVerdict(each, limits.which, codes, p_within, margin, ~inside & ~missing)
+
+
+def _against_one(
+    value: Numbers, u: Numbers, limit: Limit, settings: DecisionSettings
+) -> tuple[Numbers, NDArray[np.bool_], NDArray[np.int8]]:
+    # Where nothing was taken the uncertainty is NaN too; any number serves, the probability stays NaN.
+    known = np.nan_to_num(u, nan=1.0)
+    p_within = np.asarray(probability_within(value, known, limit.value, limit.sense))
+    inside = np.asarray(compare_directly(value, limit.value, limit.sense, limit.passes_at_limit))
+    return p_within, inside, decide(p_within, inside, rule_for(limit, settings), settings.confidence)
 
 
 _SEVERITY = {NOT_TAKEN: -2, WITHIN: 0, UNDECIDED: 1, BEYOND: 2, VOID: 3}

@@ -141,6 +141,7 @@ _KINDS = {
     "degC": Kind.TEMPERATURE,
     "K": Kind.TEMPERATURE_DIFFERENCE,
     "km": Kind.DISTANCE,
+    "N": Kind.FORCE,
 }
 
 
@@ -183,7 +184,9 @@ def release_rules_from(document: Mapping[str, Any]) -> ReleaseRules:
     default = document["default"]
     try:
         return ReleaseRules(
-            thresholds={name: _threshold(name, entry, default) for name, entry in document["threshold"].items()},
+            thresholds={
+                name: _threshold(name, entry, default) for name, entry in document["threshold"].items()
+            },
             defects=tuple(
                 DefectRule(
                     tuple(entry["finding"]),

@@ -1,0 +1,286 @@
+"""May it go on the road: ladder, count, capability, rule packs; four answers that are never merged."""
+
+from __future__ import annotations
+
+import math
+
+from wearline.assessment.completeness import unproven
+from wearline.assessment.evidence import Evidence
+from wearline.assessment.judge import Judged, judge_inspection_columns
+from wearline.assessment.packs import pack_answer
+from wearline.assessment.results import Finding, Judgement
+from wearline.assessment.road_results import (
+    BrakeCount,
+    Capability,
+    FourAnswers,
+    PackAnswer,
+    Reason,
+    RoadDecision,
+)
+from wearline.assessment.vehicle import braking_force, house_efficiency
+from wearline.assessment.verdicts import DecisionSettings
+from wearline.catalogue.loading import Catalogue
+from wearline.catalogue.release import LevelRule, ReleaseRules, load_release_rules
+from wearline.records.inspection import Inspection
+
+__all__ = ["count_brakes", "decide_road", "defects_needed"]
+
+
+def defects_needed(brakes: int, share: float) -> int:
+    """Return the smallest number of defective brakes that meets the count rule.
+
+    Parameters
+    ----------
+    brakes : int
+        Brakes of the vehicle or combination, 1 or more.
+    share : float
+        Share that the rule names, 0.2 for 20 %.
+
+    Returns
+    -------
+    int
+        ceil(share n), at least 1: "at least 20 %" is met at 2 of 10 and not at 1 of 6.
+    """
+    # 0.2 * 10 must give 2, not 2.0000000000000004 and so 3.
+    return max(1, math.ceil(round(share * brakes, 9)))
+
+
+def count_brakes(inspection: Inspection, judged: Judged, rules: ReleaseRules) -> BrakeCount:
+    """Count the defective brakes.
+
+    Parameters
+    ----------
+    inspection : Inspection
+        For the number of brakes, drums among them.
+    judged : Judged
+        Judged columns.
+    rules : ReleaseRules
+        What makes a brake defective, and the share.
+
+    Returns
+    -------
+    BrakeCount
+        A brake is counted once however many defects it has.
+    """
+    places: list[tuple[str, str]] = []
+    for row, place in enumerate(judged.columns.places):
+        reasons = [
+            rule.text
+            for rule in rules.defects
+            if judged.findings.where(rule.findings, directly=rule.directly)[row]
+        ]
+        if reasons:
+            places.append((place, "; ".join(reasons)))
+    brakes = 2 * len(inspection.vehicle.axles)
+    taken = {str(end.place) for end in inspection.wheel_ends if end.readings}
+    unknown = tuple(
+        axle.id + side
+        for axle in inspection.vehicle.axles
+        for side in ("L", "R")
+        if axle.id + side not in taken
+    )
+    needed = defects_needed(brakes, rules.number("count_share"))
+    return BrakeCount(
+        defective=len(places),
+        brakes=brakes,
+        share=len(places) / brakes,
+        needed=needed,
+        rule_met=len(places) >= needed,
+        places=tuple(places),
+        unknown=unknown,
+    )
+
+
+def decide_road(
+    inspection: Inspection,
+    judgement: Judgement,
+    catalogue: Catalogue,
+    settings: DecisionSettings | None = None,
+) -> RoadDecision:
+    """Decide whether a vehicle may go, and under which conditions.
+
+    Parameters
+    ----------
+    inspection : Inspection
+        What was taken.
+    judgement : Judgement
+        Its judgement.
+    catalogue : Catalogue
+        Rule packs and limits.
+    settings : DecisionSettings, optional
+        Decision rules; the defaults of ``judge``.
+
+    Returns
+    -------
+    RoadDecision
+        The gravest reason sets the level; missing readings never lower it, and level 0 needs every key
+        check of every wheel end.
+    """
+    settings = settings or DecisionSettings()
+    rules = load_release_rules()
+    judged, _ = judge_inspection_columns(inspection, catalogue, settings)
+    evidence = Evidence(judged, catalogue.measures, inspection.vehicle_readings)
+    count = count_brakes(inspection, judged, rules)
+    capability = _capability(inspection, judged, catalogue)
+    packs = tuple(
+        pack_answer(catalogue.pack(id), inspection, evidence, count, capability, catalogue)
+        for id in dict.fromkeys(inspection.rule_packs)
+    )
+    missing = _missing(inspection, judged)
+    roles = {axle.id: axle.role for axle in inspection.vehicle.axles}
+    findings = judgement.all_findings + _whole_vehicle_findings(count, packs, missing)
+    reasons = _reasons(findings, rules, roles)
+    level = max((reason.level for reason in reasons), default=0)
+    return RoadDecision(
+        level=level,
+        meaning=rules.meanings[level],
+        reasons=tuple(reasons),
+        conditions=_conditions(level, rules, reasons),
+        count=count,
+        capability=capability,
+        packs=packs,
+        answers=_four_answers(judgement, count, capability, packs, missing),
+        missing=missing,
+    )
+
+
+def _whole_vehicle_findings(
+    count: BrakeCount, packs: tuple[PackAnswer, ...], missing: tuple[str, ...]
+) -> tuple[Finding, ...]:
+    found = []
+    if count.rule_met:
+        text = f"{count.defective} of {count.brakes} brakes are defective ({100 * count.share:.1f} %)"
+        found.append(Finding("count:met", "", text))
+    for pack in packs:
+        if pack.answer == "out of service":
+            found.append(Finding("law:out of service", "", f"{pack.title}: out of service"))
+        elif pack.answer == "violation":
+            found.append(Finding("law:violation", "", f"{pack.title}: a rule is broken"))
+    if missing:
+        found.append(Finding("not proven", "", "not everything was measured", weight="look"))
+    return tuple(found)
+
+
+def _reasons(findings: tuple[Finding, ...], rules: ReleaseRules, roles: dict[str, str]) -> list[Reason]:
+    """One reason for each place and rule, gravest first; a lower level at the same place and finding is dropped."""
+    taken: dict[tuple[str, str], int] = {}
+    reasons: list[Reason] = []
+    for rule in sorted(rules.levels, key=lambda rule: -rule.level):
+        for finding in findings:
+            if not _matches(rule, finding, roles):
+                continue
+            key = (finding.place, finding.id + finding.limit_id)
+            if taken.get(key, -1) >= rule.level:
+                continue
+            taken[key] = rule.level
+            text = f"{rule.text}: {finding.text}"
+            if all(reason.text != text or reason.place != finding.place for reason in reasons):
+                reasons.append(Reason(rule.level, finding.place, text, rule.status))
+    return reasons
+
+
+def _matches(rule: LevelRule, finding: Finding, roles: dict[str, str]) -> bool:
+    if finding.weight == "note" and not finding.id.startswith("forecast"):
+        return False
+    if rule.role and roles.get(finding.place.rstrip("LR")) != rule.role:
+        return False
+    return finding.id in rule.findings or f"{finding.id}:{finding.limit_id}" in rule.findings
+
+
+def _conditions(level: int, rules: ReleaseRules, reasons: list[Reason]) -> tuple[str, ...]:
+    words = list(rules.conditions.get(level, ()))
+    if level == 2:
+        places = sorted({reason.place for reason in reasons if reason.level == 2 and reason.place})
+        if places:
+            words.append(f"Watch these brakes: {', '.join(places)}.")
+    return tuple(words)
+
+
+def _capability(inspection: Inspection, judged: Judged, catalogue: Catalogue) -> Capability:
+    force = braking_force(inspection, judged)
+    limits = house_efficiency(inspection, catalogue)
+    imbalances = []
+    for row, place in enumerate(judged.columns.places):
+        value = float(judged.derived.imbalance[row])
+        if place.endswith("L") and math.isfinite(value):
+            imbalances.append((place[:-1], value))
+    measured = force.total > 0
+    return Capability(
+        efficiency=force.efficiency,
+        efficiency_needed=limits[0].value if limits else None,
+        total_force=force.total if measured else None,
+        weight=force.weight,
+        imbalances=tuple(imbalances),
+        not_measured=force.not_measured,
+    )
+
+
+def _missing(inspection: Inspection, judged: Judged) -> tuple[str, ...]:
+    lines = []
+    for place in judged.columns.places:
+        fields = unproven(inspection, place)
+        if fields:
+            lines.append(f"{place}: {', '.join(name.replace('_', ' ') for name in fields)}")
+    return tuple(lines)
+
+
+def _four_answers(
+    judgement: Judgement,
+    count: BrakeCount,
+    capability: Capability,
+    packs: tuple[PackAnswer, ...],
+    missing: tuple[str, ...],
+) -> FourAnswers:
+    beyond = [f for f in judgement.all_findings if f.weight == "fault" and f.limit_id and ":beyond" in f.id]
+    doubtful = [f for f in judgement.all_findings if f.id.endswith(":undecided")]
+    return FourAnswers(
+        part=_part_answer(beyond, doubtful, missing),
+        brake=_brake_answer(count, missing),
+        capability=_capability_answer(capability),
+        law=_law_answer(packs),
+    )
+
+
+def _part_answer(beyond: list[Finding], doubtful: list[Finding], missing: tuple[str, ...]) -> str:
+    if beyond:
+        places = ", ".join(sorted({finding.place or "vehicle" for finding in beyond}))
+        return f"{len(beyond)} service limits are passed, at {places}"
+    if doubtful:
+        places = ", ".join(sorted({finding.place or "vehicle" for finding in doubtful}))
+        return f"no service limit is passed for sure; undecided at {places}"
+    return "what was measured is within its service limits" + (
+        ", not everything was measured" if missing else ""
+    )
+
+
+def _brake_answer(count: BrakeCount, missing: tuple[str, ...]) -> str:
+    if count.places:
+        what = "; ".join(f"{place}: {reason}" for place, reason in count.places)
+        return f"{count.defective} of {count.brakes} brakes are defective ({what})"
+    if missing:
+        return f"no brake is known to be defective; not proven at {len(missing)} of {count.brakes} brakes"
+    return "every brake applies, releases and is whole, as far as the checks show"
+
+
+def _capability_answer(capability: Capability) -> str:
+    if capability.total_force is None:
+        return "no brake force was measured: how much braking there is, is not known"
+    parts = []
+    if capability.efficiency is None:
+        left = ", ".join(capability.not_measured) or "the mass"
+        parts.append(f"efficiency not known, missing: {left}")
+    else:
+        needed = capability.efficiency_needed
+        against = "" if needed is None else f" (house rule {100 * needed:.0f} %)"
+        parts.append(f"efficiency {100 * capability.efficiency:.1f} %{against}")
+    if capability.imbalances:
+        axle, worst = max(capability.imbalances, key=lambda item: item[1])
+        parts.append(f"greatest imbalance {100 * worst:.1f} % on axle {axle}")
+    return "; ".join(parts)
+
+
+def _law_answer(packs: tuple[PackAnswer, ...]) -> str:
+    legal = [pack for pack in packs if pack.pack != "none"]
+    if not legal:
+        return "no rule pack was asked for: what the law here says today is not answered"
+    return "; ".join(f"{pack.title}: {pack.answer}" for pack in legal)
