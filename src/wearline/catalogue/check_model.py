@@ -160,9 +160,13 @@ class Check:
         Returns
         -------
         str
-            The words with every limit as published.
+            The words with every limit in both its printed forms.
         """
-        return self.limit.format_map({key: limit.published for key, limit in limits.items()})
+        return self.limit.format_map({key: _both_forms(limit) for key, limit in limits.items()})
+
+
+def _both_forms(limit: Limit) -> str:
+    return f"{limit.published} ({limit.also})" if limit.also else limit.published
 
 
 @dataclass(frozen=True, slots=True)

@@ -190,6 +190,7 @@ def _field(name: str, entry: Entry, origin: Origin, share: float) -> FieldSpec:
         u_repeat_share=share,
         u_origin=u_origin,
         resolution=_resolution(entry, kind),
+        resolution_text=entry.text("resolution", ""),
         gauge=entry.text("gauge", ""),
         checks=entry.words("checks"),
         cure=entry.text("cure") if kind is not None else "",

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 
-from wearline.catalogue.check_model import Measure
+from wearline.catalogue.check_model import Check, Consequence, Measure, Part, State
 from wearline.catalogue.documents import nearest
+from wearline.catalogue.load_checks import load_check_list, load_consequences, load_parts
 from wearline.catalogue.load_fields import load_fields, load_measures, load_sources
 from wearline.catalogue.load_limits import load_designs, load_limits
 from wearline.catalogue.load_rules import PACK_IDS, load_pack
@@ -47,6 +48,26 @@ class Catalogue:
     def designs(self) -> Mapping[str, Design]:
         """Brake designs by id."""
         return load_designs()
+
+    @property
+    def states(self) -> Mapping[str, State]:
+        """States of a check by letter."""
+        return load_check_list().states
+
+    @property
+    def checks(self) -> Mapping[str, Check]:
+        """Checks by id, in the order of the inspection."""
+        return load_check_list().checks
+
+    @property
+    def consequences(self) -> Mapping[str, Consequence]:
+        """What one finding means for the other checks, by id."""
+        return load_consequences()
+
+    @property
+    def parts(self) -> Mapping[str, Part]:
+        """Parts of the brake by id."""
+        return load_parts()
 
     @property
     def packs(self) -> Mapping[str, RulePack]:

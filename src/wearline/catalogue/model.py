@@ -167,6 +167,8 @@ class FieldSpec:
         Origin of the expanded uncertainty; None where there is none.
     resolution : float
         Step of the usual gauge [SI unit]; 0 where there is none.
+    resolution_text : str
+        The same as published.
     gauge : str
         The usual gauge.
     checks : tuple of str
@@ -191,6 +193,7 @@ class FieldSpec:
     u_repeat_share: float
     u_origin: Number | None
     resolution: float
+    resolution_text: str
     gauge: str
     checks: tuple[str, ...]
     cure: str
