@@ -319,6 +319,6 @@ def _refuse_thicker_than_new(
                 f"{design.friction_new * 1000:.1f} mm of friction",
                 Position((*position.path, name, index), f"{position.label} {name} {spot}"),
                 allowed=f"at most {highest * 1000:.1f} mm",
-                cure=f"Was the backing plate ({design.plate * 1000:.0f} mm) counted in? Give the friction only; "
+                cure=f"Was the plate ({design.plate * 1000:.0f} mm) counted in? Give the friction only, "
                 "or name the right design",
             )
