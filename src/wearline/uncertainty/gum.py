@@ -202,7 +202,8 @@ def expanded_uncertainty(contributions: Iterable[Contribution], probability: flo
     items = list(contributions)
     combined = combined_standard_uncertainty(items)
     dof = effective_dof(items)
-    whole = math.floor(dof) if 1.0 <= dof < math.inf else dof
+    # A sum that should be 40 may come out a rounding below it.
+    whole = math.floor(dof * (1.0 + 1e-12)) if 1.0 <= dof < math.inf else dof
     coverage = coverage_factor(probability, whole)
     return Expanded(coverage * combined, coverage, combined, dof)
 
