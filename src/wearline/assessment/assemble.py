@@ -69,7 +69,7 @@ def judge(
         wheel_ends=ends,
         vehicle_readings=whole,
         findings=tuple(f for f in findings if not f.place) + vehicle_findings(whole),
-        warnings=inspection.notices + _warnings(inspection, judged),
+        warnings=inspection.notices + _warnings(judged),
         confidence=settings.confidence,
         rules={"service": settings.service.value, "legal": settings.legal.value},
     )
@@ -80,7 +80,7 @@ def _findings(judged: Judged, catalogue: Catalogue) -> list[Finding]:
     whole_vehicle: set[str] = set()
     seen: set[tuple[str, str, str]] = set()
     for item in judged.findings.items:
-        for row in np.flatnonzero(item.mask):
+        for row in np.flatnonzero(item.mask).tolist():
             place = judged.columns.places[row]
             if item.id in _AXLE_FINDINGS:
                 place = place[:-1]
@@ -96,7 +96,7 @@ def _findings(judged: Judged, catalogue: Catalogue) -> list[Finding]:
                 Finding(
                     id=item.id,
                     place=place,
-                    text=finding_text(judged, item, int(row), catalogue.fields),
+                    text=finding_text(judged, item, row, catalogue.fields),
                     check=item.check,
                     spot=item.spot,
                     weight=item.weight,
@@ -328,7 +328,7 @@ def _imbalance(judged: Judged, axle: str, settings: DecisionSettings) -> JudgedR
     )
 
 
-def _warnings(inspection: Inspection, judged: Judged) -> tuple[Notice, ...]:
+def _warnings(judged: Judged) -> tuple[Notice, ...]:
     notices = []
     for row, place in enumerate(judged.columns.places):
         slipped = [name for name, mask in judged.doubts.inch_slip.items() if mask[row]]
@@ -342,7 +342,10 @@ def _warnings(inspection: Inspection, judged: Judged) -> tuple[Notice, ...]:
                         "times 25.4 they fit. The readings are void until confirmed; what was typed is kept"
                     ),
                     where=place,
-                    cure=f'Ask who measured. If they are inches, write the unit, as "0.38 in", or judge with --inches {place}',
+                    cure=(
+                        'Ask who measured. If they are inches, write the unit, as "0.38 in", '
+                        f"or judge with --inches {place}"
+                    ),
                 )
             )
         if judged.doubts.plate_counted[row]:

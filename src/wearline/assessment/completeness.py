@@ -20,7 +20,7 @@ KEY_FIELDS = (
     "rotor_thickness",
     "rotor_crack_length",
 )
-"""Without these nobody can say that a brake applies, releases and lasts; ``rotor_crack`` serves for the last."""
+"""Without these nobody can say that a brake applies, releases and lasts."""
 
 _ALTERNATIVES = {
     "rotor_crack_length": ("rotor_crack",),

@@ -207,13 +207,15 @@ def derive(
         taper_excess=tilt[2],
         taper_excess_u=tilt[3],
         taper_top_explained_by_play=tilt[4],
-        rubbing_play=rubbing_play(design.clearance_per_side, design.pad_length, design.dial_distance),
+        rubbing_play=np.asarray(
+            rubbing_play(design.clearance_per_side, design.pad_length, design.dial_distance)
+        ),
         indicator_reading=reading,
         indicator_implied=implied,
         indicator_implied_outer=implied_outer,
         indicator_difference=reading - implied,
-        stroke_low=budget.stroke_least,
-        stroke_high=budget.stroke_most,
+        stroke_low=np.asarray(budget.stroke_least),
+        stroke_high=np.asarray(budget.stroke_most),
         temperature_normal=normal,
         temperature_above_normal=columns.value("temperature") - normal,
         wear_rate_inner=rate_inner,

@@ -40,14 +40,13 @@ def follow_ups(
     for consequence in catalogue.consequences.values():
         if not _holds(evidence, consequence, row):
             continue
-        for check in consequence.necessary:
-            necessary.setdefault(
-                check, _follow_up("necessary", check, consequence, catalogue, inspection, place)
-            )
-        for check in consequence.needless:
-            needless.setdefault(
-                check, _follow_up("needless", check, consequence, catalogue, inspection, place)
-            )
+        for kind, checks, into in (
+            ("necessary", consequence.necessary, necessary),
+            ("needless", consequence.needless, needless),
+        ):
+            for check in checks:
+                item = _follow_up(kind, check, consequence, catalogue, inspection, place)
+                into.setdefault(check, item)
         for name in consequence.void:
             spec = catalogue.fields.get(name)
             title = spec.label if spec else catalogue.measures[name].title

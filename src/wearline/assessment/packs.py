@@ -148,12 +148,12 @@ class _Asked:
         answer = self.evidence.truth(rule.measure)
         rows = self._rows(rule)
         places = self.evidence.judged.columns.places
-        broken = tuple(places[row] for row in np.flatnonzero(answer.true & rows))
+        broken = tuple(places[row] for row in np.flatnonzero(answer.true & rows).tolist())
         if measure.scope == "vehicle" and broken:
             broken = ("vehicle",)
         if broken:
             return self._say(rule, "not met", broken, f"{measure.title} at {', '.join(broken)}")
-        unknown = [places[row] for row in np.flatnonzero(rows & ~answer.known)]
+        unknown = [places[row] for row in np.flatnonzero(rows & ~answer.known).tolist()]
         if not unknown:
             return self._say(rule, "met", (), f"not found: {measure.title}")
         where = "anywhere" if len(unknown) == int(rows.sum()) else f"at {', '.join(unknown)}"
@@ -221,16 +221,13 @@ class _Asked:
             if column is None:
                 return None
             numbers = column
-        rows = np.flatnonzero(self._rows(rule))
+        rows: list[int] = np.flatnonzero(self._rows(rule)).tolist()
         places = self.evidence.judged.columns.places
-        if (
-            self.catalogue.measures.get(rule.measure)
-            and self.catalogue.measures[rule.measure].scope == "axle"
-        ):
-            rows = np.array([row for row in rows if places[row].endswith("L")], dtype=np.int64)
-            named = tuple(places[row][:-1] for row in rows)
-        else:
-            named = tuple(places[row] for row in rows)
+        measure = self.catalogue.measures.get(rule.measure)
+        per_axle = measure is not None and measure.scope == "axle"
+        if per_axle:
+            rows = [row for row in rows if places[row].endswith("L")]
+        named = tuple(places[row][:-1] if per_axle else places[row] for row in rows)
         return _Values(named, tuple(float(numbers[row]) for row in rows))
 
     def _of_vehicle(self, name: str) -> float:

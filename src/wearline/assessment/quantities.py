@@ -92,7 +92,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "thinnest corner",
         "mm",
         "pad_thinnest",
-        lambda c, d: (d.pair.thinnest, d.pair.u_thinnest),
+        lambda _, d: (d.pair.thinnest, d.pair.u_thinnest),
     ),
     DerivedCheck(
         "taper_end_to_end",
@@ -100,7 +100,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "end-to-end wedge, inner pad",
         "mm",
         "taper_end_to_end",
-        lambda c, d: (np.abs(d.inner.taper_end_to_end), d.inner.u_end_to_end),
+        lambda _, d: (np.abs(d.inner.taper_end_to_end), d.inner.u_end_to_end),
     ),
     DerivedCheck(
         "taper_end_to_end",
@@ -108,7 +108,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "end-to-end wedge, outer pad",
         "mm",
         "taper_end_to_end",
-        lambda c, d: (np.abs(d.outer.taper_end_to_end), d.outer.u_end_to_end),
+        lambda _, d: (np.abs(d.outer.taper_end_to_end), d.outer.u_end_to_end),
     ),
     DerivedCheck(
         "taper_top_to_bottom",
@@ -116,7 +116,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "top-to-bottom wedge, inner pad",
         "mm",
         "taper_top_to_bottom",
-        lambda c, d: (np.abs(d.inner.taper_top_to_bottom), d.inner.u_top_to_bottom),
+        lambda _, d: (np.abs(d.inner.taper_top_to_bottom), d.inner.u_top_to_bottom),
     ),
     DerivedCheck(
         "taper_top_to_bottom",
@@ -124,7 +124,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "top-to-bottom wedge, outer pad",
         "mm",
         "taper_top_to_bottom",
-        lambda c, d: (np.abs(d.outer.taper_top_to_bottom), d.outer.u_top_to_bottom),
+        lambda _, d: (np.abs(d.outer.taper_top_to_bottom), d.outer.u_top_to_bottom),
     ),
     DerivedCheck(
         "pad_twist",
@@ -132,7 +132,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "twist, inner pad",
         "mm",
         "pad_twist",
-        lambda c, d: (np.abs(d.inner.twist), d.inner.u_twist),
+        lambda _, d: (np.abs(d.inner.twist), d.inner.u_twist),
     ),
     DerivedCheck(
         "pad_twist",
@@ -140,7 +140,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "twist, outer pad",
         "mm",
         "pad_twist",
-        lambda c, d: (np.abs(d.outer.twist), d.outer.u_twist),
+        lambda _, d: (np.abs(d.outer.twist), d.outer.u_twist),
     ),
     DerivedCheck(
         "mean_difference",
@@ -148,7 +148,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "difference of the pads' means",
         "mm",
         "mean_difference",
-        lambda c, d: (np.abs(d.pair.mean_difference), d.pair.u_mean_difference),
+        lambda _, d: (np.abs(d.pair.mean_difference), d.pair.u_mean_difference),
     ),
     DerivedCheck(
         "indicator_difference",
@@ -164,7 +164,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "drag as a share of the wheel load",
         "%",
         "brake_drag_share",
-        lambda c, d: (d.drag_share, d.u_drag_share),
+        lambda _, d: (d.drag_share, d.u_drag_share),
     ),
     DerivedCheck(
         "brake_drag_mate_ratio",
@@ -172,7 +172,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "drag against the other end",
         "%",
         "brake_drag_mate_ratio",
-        lambda c, d: _u_drag_ratio(c),
+        lambda c, _: _u_drag_ratio(c),
     ),
     DerivedCheck(
         "temperature_difference",
@@ -188,7 +188,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
         "brake-force difference across the axle",
         "%",
         "imbalance",
-        lambda c, d: (d.imbalance, d.u_imbalance),
+        lambda _, d: (d.imbalance, d.u_imbalance),
     ),
 )
 """Derived checks in the order of the answers. A pad wedge is judged on the mean of its two edges."""

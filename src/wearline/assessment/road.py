@@ -162,7 +162,7 @@ def _whole_vehicle_findings(
 
 
 def _reasons(findings: tuple[Finding, ...], rules: ReleaseRules, roles: dict[str, str]) -> list[Reason]:
-    """One reason for each place and rule, gravest first; a lower level at the same place and finding is dropped."""
+    """Gravest first; what a finding says at a lower level too is dropped."""
     taken: dict[tuple[str, str], int] = {}
     reasons: list[Reason] = []
     for rule in sorted(rules.levels, key=lambda rule: -rule.level):

@@ -80,7 +80,7 @@ def braking_force(inspection: Inspection, judged: Judged) -> BrakingForce:
     """
     columns = judged.columns
     force = columns.value("brake_force")
-    missing = tuple(columns.places[row] for row in np.flatnonzero(np.isnan(force)))
+    missing = tuple(columns.places[row] for row in np.flatnonzero(np.isnan(force)).tolist())
     drums = tuple(
         axle.id + side
         for axle in inspection.vehicle.axles

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -75,7 +75,7 @@ def _composite(judged: Judged, id: str, row: int) -> str:
     derived = judged.derived
     columns = judged.columns
     kelvin = derived.temperature_above_normal[row]
-    texts = {
+    texts: Mapping[str, Callable[[], str]] = {
         "wedge:tilt": lambda: (
             f"the pads are worn into opposite wedges ({_mm(derived.pair.end_antisymmetric[row])}): "
             "the calliper is tilted"

@@ -1,0 +1,706 @@
+"""Answers as JSON values: the keys that other programs rely on. Units stand in the keys or beside the value."""
+
+from __future__ import annotations
+
+from typing import Any, NotRequired, TypedDict
+
+from wearline.assessment.results import (
+    AxleJudgement,
+    Derived,
+    Finding,
+    FollowUp,
+    JudgedReading,
+    Judgement,
+    WheelEndJudgement,
+)
+from wearline.assessment.road_results import PackAnswer, RoadDecision
+from wearline.catalogue.model import Limit
+from wearline.errors import WearlineError
+from wearline.planning.results import AxleJob, JobPlan, Work
+from wearline.records.notices import Notice
+from wearline.units import to_unit
+
+__all__ = [
+    "ErrorAnswer",
+    "JobAnswer",
+    "JudgementAnswer",
+    "RoadAnswer",
+    "error_answer",
+    "job_answer",
+    "judgement_answer",
+    "road_answer",
+]
+
+
+class LimitJson(TypedDict):
+    """A limit in its published unit."""
+
+    id: str
+    value: float
+    unit: str
+    published: str
+    also: str
+    sense: str
+    passes_at_limit: bool
+    consequence: str
+    authority: str
+    source: str
+    locator: str
+    status: str
+
+
+class OtherLimitJson(TypedDict):
+    """A further limit of the same reading."""
+
+    limit: LimitJson
+    verdict: str
+    p_within: float
+    margin: float
+
+
+class ReadingJson(TypedDict):
+    """A judged reading in its shown unit."""
+
+    check: str
+    spot: str
+    label: str
+    value: float | None
+    word: str
+    raw: str
+    unit: str
+    u: float | None
+    limit: LimitJson | None
+    verdict: str
+    p_within: float | None
+    margin: float | None
+    gauge: str
+    reason: str
+    settle: str
+    others: list[OtherLimitJson]
+
+
+class FindingJson(TypedDict):
+    """A finding."""
+
+    id: str
+    at: str
+    text: str
+    check: str
+    spot: str
+    weight: str
+    probability: float | None
+    limit: str
+
+
+class FollowUpJson(TypedDict):
+    """A check that became necessary, needless or void."""
+
+    kind: str
+    check: str
+    title: str
+    because: str
+    done: bool
+
+
+class WheelEndJson(TypedDict):
+    """One wheel end."""
+
+    at: str
+    design: str
+    readings: list[ReadingJson]
+    derived: dict[str, float | bool | str | None]
+    findings: list[FindingJson]
+    followups: list[FollowUpJson]
+    not_taken: list[str]
+
+
+class AxleJson(TypedDict):
+    """One axle."""
+
+    axle: str
+    role: str
+    wheels: str
+    reasons: list[str]
+    imbalance: ReadingJson | None
+    findings: list[FindingJson]
+
+
+class VehicleJson(TypedDict):
+    """The vehicle."""
+
+    id: str
+
+
+class NoticeJson(TypedDict):
+    """A warning."""
+
+    code: str
+    text: str
+    where: str
+    cure: str
+
+
+class JudgementAnswer(TypedDict):
+    """Answer of ``judge``."""
+
+    schema: str
+    vehicle: VehicleJson
+    axles: list[AxleJson]
+    wheel_ends: list[WheelEndJson]
+    vehicle_readings: list[ReadingJson]
+    findings: list[FindingJson]
+    warnings: list[NoticeJson]
+    confidence: float
+    decision_rules: dict[str, str]
+
+
+class WorkJson(TypedDict):
+    """Work at a place."""
+
+    code: str
+    at: str
+    title: str
+    because: list[str]
+    standing: str
+    choice: str
+
+
+class StepJson(TypedDict):
+    """One step."""
+
+    n: int
+    text: str
+    at: str
+    gate: str
+    gate_number: str
+    caution: list[str]
+    record: list[str]
+
+
+class PartJson(TypedDict):
+    """Parts of one kind."""
+
+    part: str
+    count: int
+    at: str
+    because: str
+    if_needed: bool
+
+
+class HoursJson(TypedDict):
+    """Labour of one person."""
+
+    low: float
+    high: float
+    basis: str
+
+
+class AxleJobJson(TypedDict):
+    """The job on one axle."""
+
+    axle: str
+    work: list[WorkJson]
+    also: list[WorkJson]
+    steps: list[StepJson]
+    parts: list[PartJson]
+    hours: HoursJson
+    other_end: list[str]
+
+
+class JobAnswer(TypedDict):
+    """Answer of ``job``."""
+
+    schema: str
+    vehicle: VehicleJson
+    first: list[str]
+    axles: list[AxleJobJson]
+    cautions: list[str]
+    proof: list[str]
+    records: list[str]
+    decides: str
+
+
+class ReasonJson(TypedDict):
+    """One reason of a level."""
+
+    level: int
+    at: str
+    text: str
+    status: str
+
+
+class DefectiveJson(TypedDict):
+    """One defective brake."""
+
+    at: str
+    because: str
+
+
+class CountJson(TypedDict):
+    """The count rule."""
+
+    defective: int
+    brakes: int
+    share: float
+    needed: int
+    rule_met: bool
+    places: list[DefectiveJson]
+    unknown: list[str]
+
+
+class ImbalanceJson(TypedDict):
+    """Imbalance of an axle."""
+
+    axle: str
+    imbalance_percent: float
+
+
+class CapabilityJson(TypedDict):
+    """Measured forces."""
+
+    efficiency_percent: float | None
+    efficiency_needed_percent: float | None
+    total_force_kN: float | None
+    weight_kN: float | None
+    imbalances: list[ImbalanceJson]
+    not_measured: list[str]
+
+
+class RuleJson(TypedDict):
+    """One rule."""
+
+    rule: str
+    citation: str
+    source: str
+    grade: str
+    answer: str
+    at: list[str]
+    explanation: str
+    decides: bool
+    effect: str
+
+
+class PackJson(TypedDict):
+    """One rule pack."""
+
+    pack: str
+    title: str
+    text_as_of: str
+    answer: str
+    rules: list[RuleJson]
+
+
+class FourAnswersJson(TypedDict):
+    """Four answers, never merged."""
+
+    part: str
+    brake: str
+    capability: str
+    law: str
+
+
+class RoadAnswer(TypedDict):
+    """Answer of ``road``."""
+
+    schema: str
+    vehicle: VehicleJson
+    level: int
+    meaning: str
+    reasons: list[ReasonJson]
+    conditions: list[str]
+    count: CountJson
+    capability: CapabilityJson
+    packs: list[PackJson]
+    answers: FourAnswersJson
+    not_proven: list[str]
+    cautions: list[str]
+
+
+class ErrorPartsJson(TypedDict):
+    """Parts of an error."""
+
+    kind: str
+    where: str
+    what: str
+    allowed: str
+    cure: str
+
+
+class ErrorAnswer(TypedDict):
+    """Answer of any command that failed."""
+
+    schema: str
+    error: ErrorPartsJson
+    hint: NotRequired[str]
+
+
+_DERIVED_UNITS = {
+    "mean_inner": "mm",
+    "mean_outer": "mm",
+    "thinnest": "mm",
+    "mean_difference": "mm",
+    "taper_end_to_end_inner": "mm",
+    "taper_end_to_end_outer": "mm",
+    "taper_end_to_end_antisymmetric": "mm",
+    "taper_end_to_end_symmetric": "mm",
+    "taper_top_to_bottom_inner": "mm",
+    "taper_top_to_bottom_outer": "mm",
+    "taper_top_to_bottom_antisymmetric": "mm",
+    "taper_top_to_bottom_symmetric": "mm",
+    "twist_inner": "mm",
+    "twist_outer": "mm",
+    "taper_explained_by_play": "mm",
+    "taper_excess": "mm",
+    "taper_excess_u": "mm",
+    "taper_top_explained_by_play": "mm",
+    "indicator_implied": "percent",
+    "indicator_implied_outer": "percent",
+    "indicator_difference": "percent",
+    "stroke_low": "mm",
+    "stroke_high": "mm",
+    "stroke_available": "mm",
+    "drag_share": "percent",
+    "force_share_of_mate": "percent",
+    "wheel_load": "kN",
+    "temperature_above_normal": "K",
+    "distance_to_service": "km",
+}
+_FACTORS = {"mm": 1e3, "percent": 1e2, "kN": 1e-3, "K": 1.0, "km": 1e-3}
+_DIGITS = 9
+_PER_10000_KM = 1e3 * 1e7
+"""[mm per 10 000 km] per [m/m]."""
+
+
+def _round(value: float) -> float:
+    return float(f"{value:.{_DIGITS}g}")
+
+
+def _in_unit(value: float | None, unit: str) -> float | None:
+    if value is None:
+        return None
+    return _round(float(to_unit(value, unit)) if unit not in ("", "1") else value)
+
+
+def _difference_in_unit(value: float | None, unit: str) -> float | None:
+    """A margin or an uncertainty: a difference, so that degrees carry no offset."""
+    if value is None:
+        return None
+    return _in_unit(value, "K" if unit == "degC" else unit)
+
+
+def _limit(limit: Limit) -> LimitJson:
+    value = _in_unit(limit.value, limit.unit)
+    return {
+        "id": limit.id,
+        "value": 0.0 if value is None else value,
+        "unit": limit.unit,
+        "published": limit.published,
+        "also": limit.also,
+        "sense": limit.sense.value,
+        "passes_at_limit": limit.passes_at_limit,
+        "consequence": str(limit.consequence),
+        "authority": str(limit.authority),
+        "source": limit.source,
+        "locator": limit.locator,
+        "status": str(limit.status),
+    }
+
+
+def _reading(reading: JudgedReading) -> ReadingJson:
+    return {
+        "check": reading.check,
+        "spot": reading.spot,
+        "label": reading.label,
+        "value": _in_unit(reading.value, reading.unit),
+        "word": reading.word,
+        "raw": reading.raw,
+        "unit": reading.unit,
+        "u": _difference_in_unit(reading.u, reading.unit),
+        "limit": None if reading.limit is None else _limit(reading.limit),
+        "verdict": str(reading.verdict),
+        "p_within": None if reading.p_within is None else _round(reading.p_within),
+        "margin": _difference_in_unit(reading.margin, reading.unit),
+        "gauge": reading.gauge,
+        "reason": reading.reason,
+        "settle": reading.settle,
+        "others": [
+            {
+                "limit": _limit(other.limit),
+                "verdict": str(other.verdict),
+                "p_within": _round(other.p_within),
+                "margin": _difference_in_unit(other.margin, reading.unit) or 0.0,
+            }
+            for other in reading.others
+        ],
+    }
+
+
+def _finding(finding: Finding) -> FindingJson:
+    return {
+        "id": finding.id,
+        "at": finding.place,
+        "text": finding.text,
+        "check": finding.check,
+        "spot": finding.spot,
+        "weight": finding.weight,
+        "probability": None if finding.probability is None else _round(finding.probability),
+        "limit": finding.limit_id,
+    }
+
+
+def _follow_up(item: FollowUp) -> FollowUpJson:
+    return {
+        "kind": item.kind,
+        "check": item.check,
+        "title": item.title,
+        "because": item.because,
+        "done": item.done,
+    }
+
+
+def _derived(derived: Derived) -> dict[str, float | bool | str | None]:
+    result: dict[str, float | bool | str | None] = {"thinnest_spot": derived.thinnest_spot}
+    for name, unit in _DERIVED_UNITS.items():
+        value = getattr(derived, name)
+        result[f"{name}_{unit}"] = None if value is None else _round(value * _FACTORS[unit])
+    result["tilt_from_play_mrad"] = (
+        None if derived.tilt_from_play is None else _round(1e3 * derived.tilt_from_play)
+    )
+    for pad in ("inner", "outer"):
+        rate = getattr(derived, f"wear_rate_{pad}")
+        result[f"wear_rate_{pad}_mm_per_10000_km"] = None if rate is None else _round(rate * _PER_10000_KM)
+    normal = derived.temperature_normal
+    result["temperature_normal_degC"] = None if normal is None else _round(float(to_unit(normal, "degC")))
+    result["new_pads_would_rub"] = derived.new_pads_would_rub
+    return result
+
+
+def _wheel_end(end: WheelEndJudgement, axles: dict[str, AxleJudgement]) -> WheelEndJson:
+    readings = [_reading(reading) for reading in end.readings]
+    axle = axles.get(end.place[:-1])
+    if axle is not None and axle.imbalance is not None:
+        readings.append(_reading(axle.imbalance))
+    return {
+        "at": end.place,
+        "design": end.design,
+        "readings": readings,
+        "derived": _derived(end.derived),
+        "findings": [_finding(finding) for finding in end.findings],
+        "followups": [_follow_up(item) for item in end.followups],
+        "not_taken": list(end.not_taken),
+    }
+
+
+def _axle(axle: AxleJudgement) -> AxleJson:
+    return {
+        "axle": axle.axle,
+        "role": axle.role,
+        "wheels": "take off" if axle.take_off else "leave on",
+        "reasons": list(axle.reasons),
+        "imbalance": None if axle.imbalance is None else _reading(axle.imbalance),
+        "findings": [_finding(finding) for finding in axle.findings],
+    }
+
+
+def _notice(notice: Notice) -> NoticeJson:
+    return {"code": notice.code, "text": notice.text, "where": notice.where, "cure": notice.cure}
+
+
+def judgement_answer(judgement: Judgement) -> JudgementAnswer:
+    """Return a judgement as JSON values.
+
+    Parameters
+    ----------
+    judgement : Judgement
+        The judgement.
+
+    Returns
+    -------
+    JudgementAnswer
+        Under schema ``wearline.judgement/1``. The imbalance of an axle stands with the axle and again with
+        the readings of both its ends.
+    """
+    axles = {axle.axle: axle for axle in judgement.axles}
+    return {
+        "schema": "wearline.judgement/1",
+        "vehicle": {"id": judgement.vehicle_id},
+        "axles": [_axle(axle) for axle in judgement.axles],
+        "wheel_ends": [_wheel_end(end, axles) for end in judgement.wheel_ends],
+        "vehicle_readings": [_reading(reading) for reading in judgement.vehicle_readings],
+        "findings": [_finding(finding) for finding in judgement.findings],
+        "warnings": [_notice(notice) for notice in judgement.warnings],
+        "confidence": judgement.confidence,
+        "decision_rules": dict(judgement.rules),
+    }
+
+
+def _work(work: Work) -> WorkJson:
+    return {
+        "code": work.code,
+        "at": work.at,
+        "title": work.title,
+        "because": list(work.because),
+        "standing": work.standing,
+        "choice": work.choice,
+    }
+
+
+def _axle_job(job: AxleJob) -> AxleJobJson:
+    return {
+        "axle": job.axle,
+        "work": [_work(work) for work in job.work],
+        "also": [_work(work) for work in job.also],
+        "steps": [
+            {
+                "n": step.n,
+                "text": step.text,
+                "at": step.at,
+                "gate": step.gate,
+                "gate_number": step.gate_number,
+                "caution": list(step.cautions),
+                "record": list(step.record),
+            }
+            for step in job.steps
+        ],
+        "parts": [
+            {
+                "part": part.part,
+                "count": part.count,
+                "at": part.at,
+                "because": part.because,
+                "if_needed": part.if_needed,
+            }
+            for part in job.parts
+        ],
+        "hours": {"low": job.hours.low, "high": job.hours.high, "basis": job.hours.basis},
+        "other_end": list(job.other_end),
+    }
+
+
+def job_answer(plan: JobPlan) -> JobAnswer:
+    """Return a job plan as JSON values.
+
+    Parameters
+    ----------
+    plan : JobPlan
+        The plan.
+
+    Returns
+    -------
+    JobAnswer
+        Under schema ``wearline.job/1``.
+    """
+    return {
+        "schema": "wearline.job/1",
+        "vehicle": {"id": plan.vehicle_id},
+        "first": list(plan.first),
+        "axles": [_axle_job(job) for job in plan.axles],
+        "cautions": list(plan.cautions),
+        "proof": list(plan.proof),
+        "records": list(plan.records),
+        "decides": plan.decides,
+    }
+
+
+def _percent(share: float | None) -> float | None:
+    return None if share is None else _round(100.0 * share)
+
+
+def _pack(pack: PackAnswer) -> PackJson:
+    return {
+        "pack": pack.pack,
+        "title": pack.title,
+        "text_as_of": pack.valid_on,
+        "answer": pack.answer,
+        "rules": [
+            {
+                "rule": rule.rule,
+                "citation": rule.citation,
+                "source": rule.source,
+                "grade": rule.grade,
+                "answer": rule.answer,
+                "at": list(rule.places),
+                "explanation": rule.explanation,
+                "decides": rule.decides,
+                "effect": rule.effect,
+            }
+            for rule in pack.rules
+        ],
+    }
+
+
+def road_answer(decision: RoadDecision, vehicle_id: str, cautions: tuple[str, ...]) -> RoadAnswer:
+    """Return a road decision as JSON values.
+
+    Parameters
+    ----------
+    decision : RoadDecision
+        The decision.
+    vehicle_id : str
+        The vehicle.
+    cautions : tuple of str
+        What must be said with every answer.
+
+    Returns
+    -------
+    RoadAnswer
+        Under schema ``wearline.road/1``.
+    """
+    count, capability, answers = decision.count, decision.capability, decision.answers
+    return {
+        "schema": "wearline.road/1",
+        "vehicle": {"id": vehicle_id},
+        "level": decision.level,
+        "meaning": decision.meaning,
+        "reasons": [
+            {"level": reason.level, "at": reason.place, "text": reason.text, "status": reason.status}
+            for reason in decision.reasons
+        ],
+        "conditions": list(decision.conditions),
+        "count": {
+            "defective": count.defective,
+            "brakes": count.brakes,
+            "share": _round(count.share),
+            "needed": count.needed,
+            "rule_met": count.rule_met,
+            "places": [{"at": place, "because": because} for place, because in count.places],
+            "unknown": list(count.unknown),
+        },
+        "capability": {
+            "efficiency_percent": _percent(capability.efficiency),
+            "efficiency_needed_percent": _percent(capability.efficiency_needed),
+            "total_force_kN": None if capability.total_force is None else _round(capability.total_force / 1e3),
+            "weight_kN": None if capability.weight is None else _round(capability.weight / 1e3),
+            "imbalances": [
+                {"axle": axle, "imbalance_percent": _round(100.0 * share)}
+                for axle, share in capability.imbalances
+            ],
+            "not_measured": list(capability.not_measured),
+        },
+        "packs": [_pack(pack) for pack in decision.packs],
+        "answers": {
+            "part": answers.part,
+            "brake": answers.brake,
+            "capability": answers.capability,
+            "law": answers.law,
+        },
+        "not_proven": list(decision.missing),
+        "cautions": list(cautions),
+    }
+
+
+def error_answer(error: WearlineError) -> ErrorAnswer:
+    """Return an error as JSON values.
+
+    Parameters
+    ----------
+    error : WearlineError
+        The error.
+
+    Returns
+    -------
+    ErrorAnswer
+        Under schema ``wearline.error/1``.
+    """
+    parts: Any = error.as_plain()
+    return {"schema": "wearline.error/1", "error": parts}
