@@ -25,6 +25,8 @@ class Work:
         ``depends`` names a choice that a further check decides; see ``choice``.
     choice : str
         The check that decides, and the other work.
+    status : str
+        What the rule behind it rests on, as ``"common practice"``.
     """
 
     code: str
@@ -33,6 +35,7 @@ class Work:
     because: tuple[str, ...]
     standing: str = "needed"
     choice: str = ""
+    status: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +131,12 @@ class AxleJob:
         Labour.
     other_end : tuple of str
         What the other end needs because of this job.
+    also : tuple of Work
+        Work beside the situations.
+    later : tuple of Work
+        No work now: what to plan for the next visit.
+    why : str
+        One sentence: why this axle is worked on, or why not.
     """
 
     axle: str
@@ -137,6 +146,8 @@ class AxleJob:
     hours: Hours
     other_end: tuple[str, ...] = ()
     also: tuple[Work, ...] = ()
+    later: tuple[Work, ...] = ()
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +170,10 @@ class JobPlan:
         What to write down.
     decides : str
         Who decides: maker's instructions, local codes, a qualified person.
+    hours : Hours
+        Labour of all axles, with bedding and proof counted once for the vehicle.
+    why : str
+        One sentence: what the plan comes to.
     """
 
     vehicle_id: str
@@ -168,3 +183,5 @@ class JobPlan:
     proof: tuple[str, ...]
     records: tuple[str, ...]
     decides: str
+    hours: Hours = Hours(0.0, 0.0, "no work")
+    why: str = ""
