@@ -1,0 +1,106 @@
+"""The inspection report as a PDF that a fleet would file."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from wearline.assessment.results import Judgement
+from wearline.assessment.road_results import RoadDecision
+from wearline.planning.results import JobPlan
+from wearline.records.inspection import Inspection
+from wearline.reports.content import report_content
+from wearline.reports.content_model import ReportContent
+from wearline.reports.document import compile_pdf, write_pdf
+from wearline.reports.road_words import capability_lines, count_text, grade_words, hours_text
+
+if TYPE_CHECKING:
+    from wearline.catalogue.loading import Catalogue
+
+__all__ = ["render_pdf", "report_data"]
+
+
+def report_data(content: ReportContent, road: RoadDecision, plan: JobPlan) -> dict[str, Any]:
+    """Return content, road decision and job plan as plain values for a template.
+
+    Parameters
+    ----------
+    content : ReportContent
+        The content.
+    road : RoadDecision
+        The road decision.
+    plan : JobPlan
+        The job plan.
+
+    Returns
+    -------
+    dict
+        JSON-safe values.
+    """
+    data = asdict(content)
+    data["dated"] = content.taken_on
+    data["road"] = asdict(road)
+    numbers = {source.key: source.number for source in content.sources}
+    for pack in data["road"]["packs"]:
+        for rule in pack["rules"]:
+            rule["source_number"] = numbers.get(rule["source"], 0)
+            rule["grade_text"] = grade_words(rule["grade"])
+    data["count_text"] = count_text(road.count)
+    data["capability_lines"] = capability_lines(road.capability)
+    data["plan"] = asdict(plan)
+    for axle, job in zip(data["plan"]["axles"], plan.axles, strict=True):
+        axle["hours_text"] = hours_text(job.hours)
+    return data
+
+
+def render_pdf(
+    inspection: Inspection,
+    judgement: Judgement,
+    road: RoadDecision,
+    plan: JobPlan,
+    *,
+    catalogue: Catalogue,
+    generated_on: date,
+    out: Path,
+    paper: str = "a4",
+) -> Path:
+    """Write the report of an inspection as a PDF.
+
+    Parameters
+    ----------
+    inspection : Inspection
+        What was taken.
+    judgement : Judgement
+        What follows for each reading.
+    road : RoadDecision
+        Whether the vehicle may go.
+    plan : JobPlan
+        The complete job.
+    catalogue : Catalogue
+        For designs, labels and sources.
+    generated_on : date
+        Day of the report.
+    out : Path
+        The file; replaced if it exists.
+    paper : {"a4", "us-letter"}
+        Size of the paper.
+
+    Returns
+    -------
+    Path
+        The file.
+
+    Raises
+    ------
+    CatalogueError
+        If an axle names a brake design that the catalogue does not have.
+    StorageError
+        If the file cannot be written.
+    """
+    content = report_content(
+        inspection, judgement, road, plan, catalogue=catalogue, generated_on=generated_on
+    )
+    pdf = compile_pdf("report.typ", report_data(content, road, plan), day=generated_on, paper=paper)
+    return write_pdf(pdf, out)

@@ -1,0 +1,51 @@
+"""The road decision on its ladder: five steps from 'go' to 'do not move', the one decided filled."""
+
+from __future__ import annotations
+
+from wearline.reports.svg import Drawing
+
+__all__ = ["STEPS", "draw_ladder"]
+
+STEPS = ("go", "go, planned repair", "to the workshop", "tow, or repair here", "do not move")
+"""Short words of the levels 0 to 4."""
+
+_LINES = (
+    ("go", ""),
+    ("go, planned", "repair"),
+    ("to the", "workshop"),
+    ("tow, or", "repair here"),
+    ("do not", "move"),
+)
+STEP = (61.0, 38.0)
+RISE = 7.0
+
+
+def draw_ladder(level: int) -> str:
+    """Return the ladder of the road decision as an SVG drawing.
+
+    Parameters
+    ----------
+    level : int
+        Level, 0 to 4.
+
+    Returns
+    -------
+    str
+        One ``svg`` element: steps rise with the level, the one decided is filled.
+    """
+    width, height = 5 * STEP[0] + 2, STEP[1] + 4 * RISE + 2
+    steps = "; ".join(f"{number} {words}" for number, words in enumerate(STEPS))
+    drawing = Drawing(width, height, f"Level {level} of 4: {STEPS[level]}", f"Steps: {steps}.")
+    for number, lines in enumerate(_LINES):
+        left, top = 1 + number * STEP[0], 1 + (4 - number) * RISE
+        chosen = number == level
+        colour = "paper" if chosen else "muted"
+        if chosen:
+            drawing.rectangle((left, top), (STEP[0] - 2, STEP[1]), fill="ink")
+        else:
+            drawing.line((left, top), (left + STEP[0] - 2, top), "rule", 1.4)
+        drawing.text((left + 4, top + 13), str(number), size=12, colour=colour, bold=chosen)
+        for row, words in enumerate(lines):
+            if words:
+                drawing.text((left + 4, top + 23 + 10 * row), words, size=9.4, colour=colour, bold=chosen)
+    return drawing.render()

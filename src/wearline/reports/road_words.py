@@ -1,0 +1,106 @@
+"""The road decision and the hours of a job in words."""
+
+from __future__ import annotations
+
+from wearline.assessment.road_results import BrakeCount, Capability
+from wearline.planning.results import Hours
+from wearline.reports.words import quantity_text
+
+__all__ = ["capability_lines", "count_text", "grade_words", "hours_text"]
+
+_GRADES = {
+    "read": "text read",
+    "transcription": "from a transcription, confirm",
+    "memory": "recalled, unverified: shown, never decides",
+    "none": "no document",
+}
+
+
+def grade_words(grade: str) -> str:
+    """Return how well the text of a source is known, in words.
+
+    Parameters
+    ----------
+    grade : str
+        Grade of a source or rule.
+
+    Returns
+    -------
+    str
+        The words; the grade itself where it is written in words already.
+    """
+    return _GRADES.get(grade.lower(), grade)
+
+
+def count_text(count: BrakeCount) -> str:
+    """Return the count of defective brakes in words.
+
+    Parameters
+    ----------
+    count : BrakeCount
+        The count.
+
+    Returns
+    -------
+    str
+        Count, share, what the rule asks, and what is not known.
+    """
+    met = "meets" if count.rule_met else "does not meet"
+    text = (
+        f"{count.defective} of {count.brakes} brakes defective, {quantity_text(count.share, '%', 1)}: this "
+        f"{met} the rule for out of service, for which {count.needed} would be enough."
+    )
+    if count.unknown:
+        text += f" Not known, because nothing was taken that could show it: {', '.join(count.unknown)}."
+    return text
+
+
+def capability_lines(capability: Capability) -> list[str]:
+    """Return what the measured forces say, in words.
+
+    Parameters
+    ----------
+    capability : Capability
+        Forces, weight and imbalances.
+
+    Returns
+    -------
+    list of str
+        One sentence each; says so where nothing was measured.
+    """
+    lines = []
+    if capability.efficiency is not None:
+        asked = ""
+        if capability.efficiency_needed is not None:
+            asked = f"; the house rule asks {quantity_text(capability.efficiency_needed, '%', 1)}"
+        lines.append(
+            f"Sum of the forces over the weight: {quantity_text(capability.efficiency, '%', 1)}{asked}."
+        )
+    if capability.total_force is not None and capability.weight is not None:
+        total = quantity_text(capability.total_force, "kN", 1)
+        lines.append(f"Forces {total} on a weight of {quantity_text(capability.weight, 'kN', 1)}.")
+    lines += [
+        f"Axle {axle}: the forces differ by {quantity_text(share, '%', 1)} of the greater."
+        for axle, share in capability.imbalances
+    ]
+    if capability.not_measured:
+        lines.append(f"No force measured at {', '.join(capability.not_measured)}.")
+    return lines or ["No brake force was measured: the capability is not known."]
+
+
+def hours_text(hours: Hours) -> str:
+    """Return a range of hours in words.
+
+    Parameters
+    ----------
+    hours : Hours
+        The range.
+
+    Returns
+    -------
+    str
+        As ``"2.6 to 4.3 h, one person"``.
+    """
+    if hours.high <= 0:
+        return "no work"
+    return f"{hours.low:.1f} to {hours.high:.1f} h, one person"
