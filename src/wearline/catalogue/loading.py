@@ -13,8 +13,10 @@ from wearline.catalogue.load_checks import load_check_list, load_consequences, l
 from wearline.catalogue.load_fields import load_fields, load_measures, load_sources
 from wearline.catalogue.load_limits import load_designs, load_limits
 from wearline.catalogue.load_rules import PACK_IDS, load_pack
+from wearline.catalogue.load_work import load_work
 from wearline.catalogue.model import Design, FieldSpec, Limit, Source
 from wearline.catalogue.rule_model import RulePack
+from wearline.catalogue.work_model import Work
 from wearline.errors import CatalogueError
 
 __all__ = ["Catalogue", "load_catalogue"]
@@ -68,6 +70,11 @@ class Catalogue:
     def parts(self) -> Mapping[str, Part]:
         """Parts of the brake by id."""
         return load_parts()
+
+    @property
+    def work(self) -> Work:
+        """The complete job: cautions, steps with gates, situations, proof, records and hours."""
+        return load_work()
 
     @property
     def packs(self) -> Mapping[str, RulePack]:
