@@ -1,9 +1,22 @@
-"""Answers as JSON values: the keys that other programs rely on. Units stand in the keys or beside the value."""
+"""Answers as JSON values: the keys that other programs rely on, with units in the keys or beside values."""
 
 from __future__ import annotations
 
-from typing import Any, NotRequired, TypedDict
-
+from wearline.app.answer_types import (
+    AxleJobJson,
+    AxleJson,
+    FindingJson,
+    FollowUpJson,
+    JobAnswer,
+    JudgementAnswer,
+    LimitJson,
+    NoticeJson,
+    PackJson,
+    ReadingJson,
+    RoadAnswer,
+    WheelEndJson,
+    WorkJson,
+)
 from wearline.assessment.results import (
     AxleJudgement,
     Derived,
@@ -15,323 +28,18 @@ from wearline.assessment.results import (
 )
 from wearline.assessment.road_results import PackAnswer, RoadDecision
 from wearline.catalogue.model import Limit
-from wearline.errors import WearlineError
 from wearline.planning.results import AxleJob, JobPlan, Work
 from wearline.records.notices import Notice
 from wearline.units import to_unit
 
 __all__ = [
-    "ErrorAnswer",
     "JobAnswer",
     "JudgementAnswer",
     "RoadAnswer",
-    "error_answer",
     "job_answer",
     "judgement_answer",
     "road_answer",
 ]
-
-
-class LimitJson(TypedDict):
-    """A limit in its published unit."""
-
-    id: str
-    value: float
-    unit: str
-    published: str
-    also: str
-    sense: str
-    passes_at_limit: bool
-    consequence: str
-    authority: str
-    source: str
-    locator: str
-    status: str
-
-
-class OtherLimitJson(TypedDict):
-    """A further limit of the same reading."""
-
-    limit: LimitJson
-    verdict: str
-    p_within: float
-    margin: float
-
-
-class ReadingJson(TypedDict):
-    """A judged reading in its shown unit."""
-
-    check: str
-    spot: str
-    label: str
-    value: float | None
-    word: str
-    raw: str
-    unit: str
-    u: float | None
-    limit: LimitJson | None
-    verdict: str
-    p_within: float | None
-    margin: float | None
-    gauge: str
-    reason: str
-    settle: str
-    others: list[OtherLimitJson]
-
-
-class FindingJson(TypedDict):
-    """A finding."""
-
-    id: str
-    at: str
-    text: str
-    check: str
-    spot: str
-    weight: str
-    probability: float | None
-    limit: str
-
-
-class FollowUpJson(TypedDict):
-    """A check that became necessary, needless or void."""
-
-    kind: str
-    check: str
-    title: str
-    because: str
-    done: bool
-
-
-class WheelEndJson(TypedDict):
-    """One wheel end."""
-
-    at: str
-    design: str
-    readings: list[ReadingJson]
-    derived: dict[str, float | bool | str | None]
-    findings: list[FindingJson]
-    followups: list[FollowUpJson]
-    not_taken: list[str]
-
-
-class AxleJson(TypedDict):
-    """One axle."""
-
-    axle: str
-    role: str
-    wheels: str
-    reasons: list[str]
-    imbalance: ReadingJson | None
-    findings: list[FindingJson]
-
-
-class VehicleJson(TypedDict):
-    """The vehicle."""
-
-    id: str
-
-
-class NoticeJson(TypedDict):
-    """A warning."""
-
-    code: str
-    text: str
-    where: str
-    cure: str
-
-
-class JudgementAnswer(TypedDict):
-    """Answer of ``judge``."""
-
-    schema: str
-    vehicle: VehicleJson
-    axles: list[AxleJson]
-    wheel_ends: list[WheelEndJson]
-    vehicle_readings: list[ReadingJson]
-    findings: list[FindingJson]
-    warnings: list[NoticeJson]
-    confidence: float
-    decision_rules: dict[str, str]
-
-
-class WorkJson(TypedDict):
-    """Work at a place."""
-
-    code: str
-    at: str
-    title: str
-    because: list[str]
-    standing: str
-    choice: str
-
-
-class StepJson(TypedDict):
-    """One step."""
-
-    n: int
-    text: str
-    at: str
-    gate: str
-    gate_number: str
-    caution: list[str]
-    record: list[str]
-
-
-class PartJson(TypedDict):
-    """Parts of one kind."""
-
-    part: str
-    count: int
-    at: str
-    because: str
-    if_needed: bool
-
-
-class HoursJson(TypedDict):
-    """Labour of one person."""
-
-    low: float
-    high: float
-    basis: str
-
-
-class AxleJobJson(TypedDict):
-    """The job on one axle."""
-
-    axle: str
-    work: list[WorkJson]
-    also: list[WorkJson]
-    steps: list[StepJson]
-    parts: list[PartJson]
-    hours: HoursJson
-    other_end: list[str]
-
-
-class JobAnswer(TypedDict):
-    """Answer of ``job``."""
-
-    schema: str
-    vehicle: VehicleJson
-    first: list[str]
-    axles: list[AxleJobJson]
-    cautions: list[str]
-    proof: list[str]
-    records: list[str]
-    decides: str
-
-
-class ReasonJson(TypedDict):
-    """One reason of a level."""
-
-    level: int
-    at: str
-    text: str
-    status: str
-
-
-class DefectiveJson(TypedDict):
-    """One defective brake."""
-
-    at: str
-    because: str
-
-
-class CountJson(TypedDict):
-    """The count rule."""
-
-    defective: int
-    brakes: int
-    share: float
-    needed: int
-    rule_met: bool
-    places: list[DefectiveJson]
-    unknown: list[str]
-
-
-class ImbalanceJson(TypedDict):
-    """Imbalance of an axle."""
-
-    axle: str
-    imbalance_percent: float
-
-
-class CapabilityJson(TypedDict):
-    """Measured forces."""
-
-    efficiency_percent: float | None
-    efficiency_needed_percent: float | None
-    total_force_kN: float | None
-    weight_kN: float | None
-    imbalances: list[ImbalanceJson]
-    not_measured: list[str]
-
-
-class RuleJson(TypedDict):
-    """One rule."""
-
-    rule: str
-    citation: str
-    source: str
-    grade: str
-    answer: str
-    at: list[str]
-    explanation: str
-    decides: bool
-    effect: str
-
-
-class PackJson(TypedDict):
-    """One rule pack."""
-
-    pack: str
-    title: str
-    text_as_of: str
-    answer: str
-    rules: list[RuleJson]
-
-
-class FourAnswersJson(TypedDict):
-    """Four answers, never merged."""
-
-    part: str
-    brake: str
-    capability: str
-    law: str
-
-
-class RoadAnswer(TypedDict):
-    """Answer of ``road``."""
-
-    schema: str
-    vehicle: VehicleJson
-    level: int
-    meaning: str
-    reasons: list[ReasonJson]
-    conditions: list[str]
-    count: CountJson
-    capability: CapabilityJson
-    packs: list[PackJson]
-    answers: FourAnswersJson
-    not_proven: list[str]
-    cautions: list[str]
-
-
-class ErrorPartsJson(TypedDict):
-    """Parts of an error."""
-
-    kind: str
-    where: str
-    what: str
-    allowed: str
-    cure: str
-
-
-class ErrorAnswer(TypedDict):
-    """Answer of any command that failed."""
-
-    schema: str
-    error: ErrorPartsJson
-    hint: NotRequired[str]
 
 
 _DERIVED_UNITS = {
@@ -669,7 +377,9 @@ def road_answer(decision: RoadDecision, vehicle_id: str, cautions: tuple[str, ..
         "capability": {
             "efficiency_percent": _percent(capability.efficiency),
             "efficiency_needed_percent": _percent(capability.efficiency_needed),
-            "total_force_kN": None if capability.total_force is None else _round(capability.total_force / 1e3),
+            "total_force_kN": None
+            if capability.total_force is None
+            else _round(capability.total_force / 1e3),
             "weight_kN": None if capability.weight is None else _round(capability.weight / 1e3),
             "imbalances": [
                 {"axle": axle, "imbalance_percent": _round(100.0 * share)}
@@ -687,20 +397,3 @@ def road_answer(decision: RoadDecision, vehicle_id: str, cautions: tuple[str, ..
         "not_proven": list(decision.missing),
         "cautions": list(cautions),
     }
-
-
-def error_answer(error: WearlineError) -> ErrorAnswer:
-    """Return an error as JSON values.
-
-    Parameters
-    ----------
-    error : WearlineError
-        The error.
-
-    Returns
-    -------
-    ErrorAnswer
-        Under schema ``wearline.error/1``.
-    """
-    parts: Any = error.as_plain()
-    return {"schema": "wearline.error/1", "error": parts}
