@@ -21,6 +21,7 @@ from wearline.units import Kind
 
 __all__ = [
     "DESIGN_FILES",
+    "DIMENSIONS",
     "load_designs",
     "load_limits",
     "read_design",
@@ -165,7 +166,7 @@ def load_limits() -> Mapping[str, Limit]:
 # ---------------------------------------------------------------- designs
 
 
-_DIMENSIONS: dict[str, Kind] = {
+DIMENSIONS: dict[str, Kind] = {
     "rotor_diameter": Kind.LENGTH,
     "rotor_new": Kind.LENGTH,
     "rotor_min": Kind.LENGTH,
@@ -190,6 +191,7 @@ _DIMENSIONS: dict[str, Kind] = {
     "give_most": Kind.LENGTH,
     "stroke_available": Kind.LENGTH,
 }
+"""Dimensions of a design with their kind."""
 
 
 def read_design(
@@ -228,7 +230,7 @@ def read_design(
     top = Entry(file, "", document)
     top.table("default")
     dimensions = top.table("dimension")
-    numbers = {name: read_number(dimensions, name, kind, origin) for name, kind in _DIMENSIONS.items()}
+    numbers = {name: read_number(dimensions, name, kind, origin) for name, kind in DIMENSIONS.items()}
     dimensions.finish()
     for name, number in numbers.items():
         if number.value <= 0.0:

@@ -417,6 +417,37 @@ class Entry:
         self.finish()
         return dict(self._table)
 
+    def without(self, *keys: str) -> dict[str, object]:
+        """Return a copy of the table without a few keys.
+
+        Parameters
+        ----------
+        *keys : str
+            The keys.
+
+        Returns
+        -------
+        dict
+            The rest, as it stands.
+        """
+        return {key: value for key, value in self._table.items() if key not in keys}
+
+    def only(self, known: Iterable[str]) -> None:
+        """Refuse any key that is not among known names.
+
+        Parameters
+        ----------
+        known : iterable of str
+            The names.
+
+        Raises
+        ------
+        CatalogueError
+            For the first other key.
+        """
+        self._seen.update(known)
+        self.finish()
+
     def raw(self, key: str) -> object:
         """Return what stands under a key, as it stands.
 
