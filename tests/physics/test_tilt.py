@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wearline.errors import DomainError
-from wearline.physics import tilt
+from wearline.physics import guide_pins, tilt
 
 SPAN, DISTANCE, LENGTH, HEIGHT = 0.080, 0.105, 0.210, 0.092
 
@@ -116,33 +116,33 @@ def pins(**changes):
         "short_span": 0.03,
         "pin_distance": 0.22,
     }
-    return tilt.GuidePins(**(values | changes))
+    return guide_pins.GuidePins(**(values | changes))
 
 
 def test_oval_short_bushing_leaves_yaw_to_the_long_pin_but_limits_pitch():
     """Hand sum: yaw min(1/80, 2/30) = 12.5 mrad, pitch min(1/80, 0.3/30) = 10 mrad, roll 1.3/220."""
-    assert pytest.approx(tilt.greatest_yaw(pins())) == 12.5e-3
-    assert pytest.approx(tilt.greatest_pitch(pins())) == 10e-3
-    assert pytest.approx(tilt.greatest_roll(pins())) == 1.3 / 220
-    assert pytest.approx(tilt.greatest_yaw(pins(short_clearance_tangential=math.inf))) == 12.5e-3
+    assert pytest.approx(guide_pins.greatest_yaw(pins())) == 12.5e-3
+    assert pytest.approx(guide_pins.greatest_pitch(pins())) == 10e-3
+    assert pytest.approx(guide_pins.greatest_roll(pins())) == 1.3 / 220
+    assert pytest.approx(guide_pins.greatest_yaw(pins(short_clearance_tangential=math.inf))) == 12.5e-3
 
 
 def test_round_short_bushing_hinders_yaw_like_pitch():
     """A round bushing has one clearance: 0.3/30 both ways."""
     round_pins = pins(short_clearance_tangential=0.3e-3)
-    assert tilt.greatest_yaw(round_pins) == tilt.greatest_pitch(round_pins)
+    assert guide_pins.greatest_yaw(round_pins) == guide_pins.greatest_pitch(round_pins)
 
 
 def test_radial_play_grows_toward_the_short_pin():
     """P_r = 2 A pitch + share c2r: 2.1 mm over the long pin, 2.4 mm over the short one."""
-    assert pytest.approx(tilt.radial_play_at_bridge(pins(), DISTANCE, 0.0)) == 2.1e-3
-    assert pytest.approx(tilt.radial_play_at_bridge(pins(), DISTANCE, 1.0)) == 2.4e-3
+    assert pytest.approx(guide_pins.radial_play_at_bridge(pins(), DISTANCE, 0.0)) == 2.1e-3
+    assert pytest.approx(guide_pins.radial_play_at_bridge(pins(), DISTANCE, 1.0)) == 2.4e-3
 
 
 def test_equal_radial_plays_are_pitch_and_different_ones_roll():
     """Two dials 180 mm apart: 2.1/2.1 mm is pure pitch; 1.0/2.8 mm adds a roll of 10 mrad."""
-    assert pytest.approx(tilt.pitch_and_roll(2.1e-3, 2.1e-3, DISTANCE, 0.18)) == (0.01, 0.0)
-    pitch, roll = tilt.pitch_and_roll(1.0e-3, 2.8e-3, DISTANCE, 0.18)
+    assert pytest.approx(guide_pins.pitch_and_roll(2.1e-3, 2.1e-3, DISTANCE, 0.18)) == (0.01, 0.0)
+    pitch, roll = guide_pins.pitch_and_roll(1.0e-3, 2.8e-3, DISTANCE, 0.18)
     assert pytest.approx((pitch, roll)) == (1.0e-3 / 0.21, 0.01)
 
 
@@ -152,7 +152,7 @@ def test_not_measured_stays_not_measured():
     assert math.isnan(tilt.play_at_plane(math.nan, SPAN, DISTANCE))
     result = tilt.excess_taper(np.array([1e-3, np.nan]), np.array([np.nan, 1e-3]), 0.2, DISTANCE)
     assert np.isnan(result).all()
-    assert math.isnan(tilt.greatest_pitch(pins(short_clearance_radial=math.nan)))
+    assert math.isnan(guide_pins.greatest_pitch(pins(short_clearance_radial=math.nan)))
 
 
 @given(
@@ -181,7 +181,10 @@ def test_one_wheel_end_gets_the_same_answer_as_a_batch(play, distance, length):
         (lambda: tilt.wedge(0.01, -0.2), "length of the pad is -0.2 m"),
         (lambda: tilt.rubbing_tilt(-1e-3, LENGTH), "running clearance per side is -0.001 m"),
         (lambda: tilt.wear_until_wedge_fits(-0.1, LENGTH), "tilt of the calliper is -0.1 rad"),
-        (lambda: tilt.radial_play_at_bridge(pins(), DISTANCE, 1.5), "place of the dial .* Allowed: 0 to 1"),
+        (
+            lambda: guide_pins.radial_play_at_bridge(pins(), DISTANCE, 1.5),
+            "place of the dial .* Allowed: 0 to 1",
+        ),
         (lambda: pins(short_span=0.0), "length of the short bushing is 0 m"),
         (
             lambda: tilt.excess_taper_uncertainty(1e-3, 0.2, DISTANCE, u_taper=-1e-4, u_play=0.0),

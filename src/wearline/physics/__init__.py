@@ -8,12 +8,16 @@ Modules
 -------
 domain, elementwise
     Ranges in which the formulas hold, and the few operations that floats and arrays share.
-tilt, indicator, stroke
+tilt, guide_pins, indicator, stroke
     Geometry of one wheel end: guide play and pad taper, wear indicator, stroke budget.
-chamber, force
+chamber, force, states
     From air pressure to force at the tyre, with the states a wheel end can be in.
-braking, stopping, descent
-    The vehicle: braking rate, balance, stopping distance, speed on a grade.
-rotor_heat, duty, drag, pad_wear
-    Heat in the rotor, duty cycles, dragging brakes and what heat does to pad life.
+axle_loads, braking, balance
+    The vehicle: axle loads, braking rate, imbalance, capability left, tractor against trailer.
+stopping, road_tests, descent
+    Stopping distance with its range, figures of road tests, speed on a grade.
+materials, cooling, rotor_heat (slab_modes, heat_run and heat_types inside), duty, duty_tests
+    Heat in the rotor and the duties that bring it there.
+drag, pad_wear
+    Dragging brakes, and what heat and duty do to pad life.
 """

@@ -11,30 +11,23 @@ the way the rotor moves driving forward). Yaw turns about r, pitch about t, roll
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wearline.physics.domain import require, require_positive
-from wearline.physics.elementwise import larger, magnitude, smaller
+from wearline.physics.elementwise import larger, magnitude
 
 if TYPE_CHECKING:
     from wearline.physics.domain import Number
 
 __all__ = [
-    "GuidePins",
     "antisymmetric_taper",
     "excess_taper",
     "excess_taper_uncertainty",
     "explained_taper",
-    "greatest_pitch",
-    "greatest_roll",
     "greatest_tilt",
-    "greatest_yaw",
     "magnification",
     "pad_end_movement",
-    "pitch_and_roll",
     "play_at_plane",
-    "radial_play_at_bridge",
     "rubbing_play",
     "rubbing_tilt",
     "symmetric_taper",
@@ -488,178 +481,3 @@ def wear_until_wedge_fits(tilt: Number, pad_length: Number) -> tuple[Number, Num
     require("tilt of the calliper", tilt, 0.0, unit="rad")
     difference = wedge(tilt, pad_length)
     return 0.25 * difference, 0.5 * difference
-
-
-@dataclass(frozen=True, slots=True)
-class GuidePins:
-    """Long and short guide pin of one calliper.
-
-    Parameters
-    ----------
-    long_clearance : float or array, [m], 0 or more
-        Diametral clearance of the long pin, the one that locates the calliper.
-    long_span : float or array, [m], more than 0
-        Span of the long pin's lands.
-    short_clearance_tangential : float or array, [m], 0 or more
-        Clearance of the short bushing in the tangential direction: large for an oval bushing with its long
-        axis tangential, infinite when it does not hinder at all.
-    short_clearance_radial : float or array, [m], 0 or more
-        Clearance of the short bushing in the radial direction; equal to the tangential one when round.
-    short_span : float or array, [m], more than 0
-        Length of the short bushing.
-    pin_distance : float or array, [m], more than 0
-        Distance between the two pins.
-
-    Raises
-    ------
-    DomainError
-        If a clearance is negative or a length not positive.
-    """
-
-    long_clearance: Number
-    long_span: Number
-    short_clearance_tangential: Number
-    short_clearance_radial: Number
-    short_span: Number
-    pin_distance: Number
-
-    def __post_init__(self) -> None:
-        require("clearance of the long pin", self.long_clearance, 0.0, unit="m")
-        require("tangential clearance of the short pin", self.short_clearance_tangential, 0.0, unit="m")
-        require("radial clearance of the short pin", self.short_clearance_radial, 0.0, unit="m")
-        require_positive("span of the long pin", self.long_span, unit="m")
-        require_positive("length of the short bushing", self.short_span, unit="m")
-        require_positive("distance of the pins", self.pin_distance, unit="m")
-
-
-def greatest_yaw(pins: GuidePins) -> Number:
-    """Return the greatest yaw each way, which makes end-to-end taper.
-
-    Parameters
-    ----------
-    pins : GuidePins
-        The calliper's guide pins.
-
-    Returns
-    -------
-    float or array, [rad]
-        Tilt about the radial axis from the middle to either stop.
-
-    Notes
-    -----
-    min(c1 / l1, c2t / l2): in practice the long pin decides, for the short one is short or oval. Derived.
-    """
-    return smaller(
-        greatest_tilt(pins.long_clearance, pins.long_span), pins.short_clearance_tangential / pins.short_span
-    )
-
-
-def greatest_pitch(pins: GuidePins) -> Number:
-    """Return the greatest pitch each way, which makes top-to-bottom taper.
-
-    Parameters
-    ----------
-    pins : GuidePins
-        The calliper's guide pins.
-
-    Returns
-    -------
-    float or array, [rad]
-        Tilt about the tangential axis from the middle to either stop.
-
-    Notes
-    -----
-    min(c1 / l1, c2r / l2): both pins must tilt. Derived.
-    """
-    return smaller(
-        greatest_tilt(pins.long_clearance, pins.long_span), pins.short_clearance_radial / pins.short_span
-    )
-
-
-def greatest_roll(pins: GuidePins) -> Number:
-    """Return the greatest roll, which makes no taper but lets the pads ride up or down the abutments.
-
-    Parameters
-    ----------
-    pins : GuidePins
-        The calliper's guide pins.
-
-    Returns
-    -------
-    float or array, [rad]
-        Turn about the wheel axis from stop to stop.
-
-    Notes
-    -----
-    (c1 + c2r) / b with b the distance of the pins. Derived.
-    """
-    return (pins.long_clearance + pins.short_clearance_radial) / pins.pin_distance
-
-
-def radial_play_at_bridge(pins: GuidePins, distance: Number, short_pin_share: Number) -> Number:
-    """Return the radial play that a dial at the bridge reads with both pins worn.
-
-    Parameters
-    ----------
-    pins : GuidePins
-        The calliper's guide pins.
-    distance : float or array, [m], more than 0
-        Axial distance of the dial from the middle of the long pin's lands.
-    short_pin_share : float or array, [1], 0 to 1
-        Where the dial stands between the pins: 0 over the long pin, 1 over the short one.
-
-    Returns
-    -------
-    float or array, [m]
-        Play from stop to stop.
-
-    Raises
-    ------
-    DomainError
-        If the distance is not positive or the share outside 0 to 1.
-
-    Notes
-    -----
-    P_r = 2 A theta_t + share c2r: pitch of both pins and drop at the short one. Derived, approximate.
-    """
-    require_positive("distance of the dial from the middle of the lands", distance, unit="m")
-    require("place of the dial between the pins", short_pin_share, 0.0, 1.0, unit="")
-    return 2.0 * distance * greatest_pitch(pins) + short_pin_share * pins.short_clearance_radial
-
-
-def pitch_and_roll(
-    play_leading: Number, play_trailing: Number, distance: Number, dial_distance: Number
-) -> tuple[Number, Number]:
-    """Return pitch and roll from radial play at the leading and the trailing side of the bridge.
-
-    Parameters
-    ----------
-    play_leading, play_trailing : float or array, [m], 0 or more
-        Radial play from stop to stop at the two sides.
-    distance : float or array, [m], more than 0
-        Axial distance of the dial from the middle of the long pin's lands.
-    dial_distance : float or array, [m], more than 0
-        Tangential distance of the two dial places.
-
-    Returns
-    -------
-    pitch : float or array, [rad]
-        Each way, from the play both sides share.
-    roll : float or array, [rad]
-        From stop to stop, from the difference; positive when the trailing side moves more.
-
-    Raises
-    ------
-    DomainError
-        If a play is negative or a distance not positive.
-
-    Notes
-    -----
-    Equal plays mean pitch, different plays mean roll (the short pin). The smaller play is taken as the shared
-    part. Derived.
-    """
-    require("radial play at the leading side", play_leading, 0.0, unit="m")
-    require("radial play at the trailing side", play_trailing, 0.0, unit="m")
-    require_positive("distance of the two dial places", dial_distance, unit="m")
-    shared = smaller(play_leading, play_trailing)
-    return tilt_from_play(shared, distance), (play_trailing - play_leading) / dial_distance
