@@ -31,7 +31,7 @@ from wearline.records.readings import CORNERS, Measured
 
 __all__ = ["judge"]
 
-_AXLE_FINDINGS = ("axle:imbalance",)
+_AXLE_FINDINGS = ("axle:imbalance", "imbalance:beyond", "imbalance:undecided")
 _VEHICLE_FINDINGS = ("wear:fast everywhere",)
 
 

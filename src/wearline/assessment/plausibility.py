@@ -69,21 +69,26 @@ def doubt(columns: Columns, derived: DerivedColumns, design: DesignColumns, rule
     }
     slips: dict[str, Flags] = {}
     ratios: list[Numbers] = []
+    both_pads = np.ones(columns.n, dtype=bool)
     for name, (value, most) in lengths.items():
         expected = median_of_vehicle(value, columns.vehicle, least=3)
         with np.errstate(invalid="ignore", divide="ignore"):
             ratio = expected / value
-            if name.startswith("pad_"):
+            is_pad = name.startswith("pad_")
+            if is_pad:
                 ratio = np.where((ratio > low) & (ratio < high), ratio, expected_outer / value)
         fits = (ratio > low) & (ratio < high) & (value * INCH <= most * 1.05)
+        if is_pad:
+            both_pads &= fits
+        else:
+            fits |= both_pads & (ratio > rules.number("inch_slip_play")) & (ratio < high)
         slips[name] = fits
         ratios.append(np.where(fits, ratio, np.nan))
     together = np.sum(list(slips.values()), axis=0) >= rules.number("inch_slip_least")
     slips = {name: mask & together for name, mask in slips.items() if (mask & together).any()}
-    table = np.array(ratios)
     median = np.full(columns.n, np.nan)
     if together.any():
-        median[together] = np.nanmedian(table[:, together], axis=0)
+        median[together] = np.nanmedian(np.array(ratios)[:, together], axis=0)
     less_plate = derived.outer.mean - design.pad_plate
     gap = rules.number("plate_counted_gap")
     plate = (np.abs(less_plate - expected_outer) < gap) & (
