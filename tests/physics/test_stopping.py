@@ -188,7 +188,7 @@ def test_distance_grows_with_speed_and_delay_and_falls_with_deceleration(speed, 
     distance = stopping.stopping_distance(stopping.Stop(speed, rate, lag, build_up))
     arrays = stopping.Stop(np.array([speed, speed + 1.0]), rate, lag, build_up)
     batch = stopping.stopping_distance(arrays)
-    assert batch[0] == distance
+    assert pytest.approx(distance, rel=1e-13) == batch[0]
     assert batch[1] > distance
     assert stopping.stopping_distance(stopping.Stop(speed, rate + 0.5, lag, build_up)) < distance
     assert stopping.stopping_distance(stopping.Stop(speed, rate, lag + 0.1, build_up)) > distance

@@ -386,7 +386,7 @@ def _clamp_with_stroke(full: Number, brake: BrakeDesign, state: WheelEndState) -
     a = (brake.lever_ratio * clearance - brake.stroke.knee) / span
     b = brake.lever_ratio * brake.compliance / span
     linear = 1.0 + 2.0 * a * b * full
-    root = np.sqrt(np.maximum(linear**2 + 4.0 * (full * b) ** 2 * (1.0 - a * a), 0.0))
+    root = np.sqrt(np.maximum(linear * linear + 4.0 * (full * b) * (full * b) * (1.0 - a * a), 0.0))
     # two forms of the same root: each where it does not subtract nearly equal numbers
     with np.errstate(divide="ignore", invalid="ignore"):
         falling = np.where(

@@ -1,7 +1,9 @@
-"""Two guide pins together: how far a calliper can yaw, pitch and roll.
+"""Guide pins: how far clearance lets a calliper tilt, and how a dial shows it.
 
-The long pin locates the calliper in two tight lands; the short one has a short bushing, round or oval, that
-lets heat spread move it. Plane geometry for small angles, status: derived. Frame as in `tilt`.
+A pin runs in two lands of the calliper, a span apart. The lands let the calliper tilt until they touch, and
+a dial further out reads that tilt magnified. Of the two pins the long one locates the calliper; the short
+one has a short bushing, round or oval, that lets heat spread move it. Plane geometry for small angles,
+status: derived. Frame as in `tilt`.
 """
 
 from __future__ import annotations
@@ -10,8 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wearline.physics.domain import require, require_positive
-from wearline.physics.elementwise import smaller
-from wearline.physics.tilt import greatest_tilt, tilt_from_play
+from wearline.physics.elementwise import larger, smaller
 
 if TYPE_CHECKING:
     from wearline.physics.domain import Number
@@ -20,10 +21,134 @@ __all__ = [
     "GuidePins",
     "greatest_pitch",
     "greatest_roll",
+    "greatest_tilt",
     "greatest_yaw",
+    "magnification",
     "pitch_and_roll",
+    "play_at_plane",
     "radial_play_at_bridge",
+    "tilt_from_play",
 ]
+
+
+def greatest_tilt(clearance: Number, span: Number) -> Number:
+    """Return the greatest tilt each way of a pin in two lands.
+
+    Parameters
+    ----------
+    clearance : float or array, [m], 0 or more
+        Diametral clearance between pin and lands.
+    span : float or array, [m], more than 0
+        Axial distance of the outer ends of the lands.
+
+    Returns
+    -------
+    float or array, [rad]
+        Tilt from the middle position to either stop.
+
+    Raises
+    ------
+    DomainError
+        If the clearance is negative or the span not positive.
+
+    Notes
+    -----
+    theta = c / l: each land may move c/2 sideways, in opposite directions. Derived, plane geometry.
+    """
+    require("clearance of the guide pin", clearance, 0.0, unit="m")
+    require_positive("span of the lands", span, unit="m")
+    return clearance / span
+
+
+def magnification(distance: Number, span: Number) -> Number:
+    """Return how many times a dial at a plane magnifies the clearance of the lands.
+
+    Parameters
+    ----------
+    distance : float or array, [m], 0 or more
+        Axial distance of the plane from the middle of the span.
+    span : float or array, [m], more than 0
+        Axial distance of the outer ends of the lands.
+
+    Returns
+    -------
+    float or array, [1]
+        1 for a plane between the lands, twice the distance over the span outside them.
+
+    Raises
+    ------
+    DomainError
+        If the distance is negative or the span not positive.
+
+    Notes
+    -----
+    P / c = max(1, 2 A / l). Between the lands the parallel shift is the greater movement. Derived.
+    """
+    require("distance of the dial from the middle of the lands", distance, 0.0, unit="m")
+    require_positive("span of the lands", span, unit="m")
+    return larger(2.0 * distance / span, 1.0)
+
+
+def play_at_plane(clearance: Number, span: Number, distance: Number) -> Number:
+    """Return the side movement from stop to stop that a dial reads at a plane.
+
+    Parameters
+    ----------
+    clearance : float or array, [m], 0 or more
+        Diametral clearance between pin and lands.
+    span : float or array, [m], more than 0
+        Axial distance of the outer ends of the lands.
+    distance : float or array, [m], 0 or more
+        Axial distance of the plane from the middle of the span.
+
+    Returns
+    -------
+    float or array, [m]
+        Play from stop to stop.
+
+    Raises
+    ------
+    DomainError
+        If the clearance or distance is negative or the span not positive.
+
+    Notes
+    -----
+    P = 2 A c / l outside the lands, P = c between them. Derived.
+    """
+    require("clearance of the guide pin", clearance, 0.0, unit="m")
+    return clearance * magnification(distance, span)
+
+
+def tilt_from_play(play: Number, distance: Number, span: Number = 0.0) -> Number:
+    """Return the greatest tilt each way that a measured play means.
+
+    Parameters
+    ----------
+    play : float or array, [m], 0 or more
+        Side movement from stop to stop.
+    distance : float or array, [m], more than 0
+        Axial distance of the dial from the middle of the span.
+    span : float or array, [m], 0 or more, optional
+        Axial distance of the outer ends of the lands; only needed when the dial stands between them.
+
+    Returns
+    -------
+    float or array, [rad]
+        Tilt from the middle position to either stop.
+
+    Raises
+    ------
+    DomainError
+        If play or span is negative or the distance not positive.
+
+    Notes
+    -----
+    theta = P / (2 A) outside the lands, P / l between them. Nothing has to be taken apart for it. Derived.
+    """
+    require("play of the calliper", play, 0.0, unit="m")
+    require_positive("distance of the dial from the middle of the lands", distance, unit="m")
+    require("span of the lands", span, 0.0, unit="m")
+    return play / larger(2.0 * distance, span)
 
 
 @dataclass(frozen=True, slots=True)

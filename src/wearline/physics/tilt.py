@@ -14,20 +14,38 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from wearline.physics.domain import require, require_positive
-from wearline.physics.elementwise import larger, magnitude
+from wearline.physics.elementwise import magnitude
+from wearline.physics.guide_pins import (
+    GuidePins,
+    greatest_pitch,
+    greatest_roll,
+    greatest_tilt,
+    greatest_yaw,
+    magnification,
+    pitch_and_roll,
+    play_at_plane,
+    radial_play_at_bridge,
+    tilt_from_play,
+)
 
 if TYPE_CHECKING:
     from wearline.physics.domain import Number
 
 __all__ = [
+    "GuidePins",
     "antisymmetric_taper",
     "excess_taper",
     "excess_taper_uncertainty",
     "explained_taper",
+    "greatest_pitch",
+    "greatest_roll",
     "greatest_tilt",
+    "greatest_yaw",
     "magnification",
     "pad_end_movement",
+    "pitch_and_roll",
     "play_at_plane",
+    "radial_play_at_bridge",
     "rubbing_play",
     "rubbing_tilt",
     "symmetric_taper",
@@ -39,126 +57,6 @@ __all__ = [
 
 DISTANCE_RELATIVE_UNCERTAINTY = 0.05
 """Relative standard uncertainty of the distance from the span's middle to the dial (expert judgement)."""
-
-
-def greatest_tilt(clearance: Number, span: Number) -> Number:
-    """Return the greatest tilt each way of a pin in two lands.
-
-    Parameters
-    ----------
-    clearance : float or array, [m], 0 or more
-        Diametral clearance between pin and lands.
-    span : float or array, [m], more than 0
-        Axial distance of the outer ends of the lands.
-
-    Returns
-    -------
-    float or array, [rad]
-        Tilt from the middle position to either stop.
-
-    Raises
-    ------
-    DomainError
-        If the clearance is negative or the span not positive.
-
-    Notes
-    -----
-    theta = c / l: each land may move c/2 sideways, in opposite directions. Derived, plane geometry.
-    """
-    require("clearance of the guide pin", clearance, 0.0, unit="m")
-    require_positive("span of the lands", span, unit="m")
-    return clearance / span
-
-
-def magnification(distance: Number, span: Number) -> Number:
-    """Return how many times a dial at a plane magnifies the clearance of the lands.
-
-    Parameters
-    ----------
-    distance : float or array, [m], 0 or more
-        Axial distance of the plane from the middle of the span.
-    span : float or array, [m], more than 0
-        Axial distance of the outer ends of the lands.
-
-    Returns
-    -------
-    float or array, [1]
-        1 for a plane between the lands, twice the distance over the span outside them.
-
-    Raises
-    ------
-    DomainError
-        If the distance is negative or the span not positive.
-
-    Notes
-    -----
-    P / c = max(1, 2 A / l). Between the lands the parallel shift is the greater movement. Derived.
-    """
-    require("distance of the dial from the middle of the lands", distance, 0.0, unit="m")
-    require_positive("span of the lands", span, unit="m")
-    return larger(2.0 * distance / span, 1.0)
-
-
-def play_at_plane(clearance: Number, span: Number, distance: Number) -> Number:
-    """Return the side movement from stop to stop that a dial reads at a plane.
-
-    Parameters
-    ----------
-    clearance : float or array, [m], 0 or more
-        Diametral clearance between pin and lands.
-    span : float or array, [m], more than 0
-        Axial distance of the outer ends of the lands.
-    distance : float or array, [m], 0 or more
-        Axial distance of the plane from the middle of the span.
-
-    Returns
-    -------
-    float or array, [m]
-        Play from stop to stop.
-
-    Raises
-    ------
-    DomainError
-        If the clearance or distance is negative or the span not positive.
-
-    Notes
-    -----
-    P = 2 A c / l outside the lands, P = c between them. Derived.
-    """
-    require("clearance of the guide pin", clearance, 0.0, unit="m")
-    return clearance * magnification(distance, span)
-
-
-def tilt_from_play(play: Number, distance: Number, span: Number = 0.0) -> Number:
-    """Return the greatest tilt each way that a measured play means.
-
-    Parameters
-    ----------
-    play : float or array, [m], 0 or more
-        Side movement from stop to stop.
-    distance : float or array, [m], more than 0
-        Axial distance of the dial from the middle of the span.
-    span : float or array, [m], 0 or more, optional
-        Axial distance of the outer ends of the lands; only needed when the dial stands between them.
-
-    Returns
-    -------
-    float or array, [rad]
-        Tilt from the middle position to either stop.
-
-    Raises
-    ------
-    DomainError
-        If play or span is negative or the distance not positive.
-
-    Notes
-    -----
-    theta = P / (2 A) outside the lands, P / l between them. Nothing has to be taken apart for it. Derived.
-    """
-    require("play of the calliper", play, 0.0, unit="m")
-    require_positive("distance of the dial from the middle of the lands", distance, unit="m")
-    require("span of the lands", span, 0.0, unit="m")
-    return play / larger(2.0 * distance, span)
 
 
 def wedge(tilt: Number, length: Number) -> Number:
