@@ -7,7 +7,7 @@ the rules of this package are functions of columns. Nothing in a rule knows how 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -156,6 +156,27 @@ class Columns:
         if name in self.words:
             result = result | (self.words[name] != _NO_WORD)
         return result
+
+    def without(self, doubtful: Mapping[str, Flags]) -> Columns:
+        """Return the columns with some readings taken out, as if they had not been taken.
+
+        Parameters
+        ----------
+        doubtful : mapping of field to array of bool, shape (n,)
+            Where a field's readings are left out, at all its spots.
+
+        Returns
+        -------
+        Columns
+            The same object where nothing is left out.
+        """
+        if not doubtful:
+            return self
+        values = {
+            key: np.where(doubtful[key[0]], np.nan, column) if key[0] in doubtful else column
+            for key, column in self.values.items()
+        }
+        return replace(self, values=values)
 
     def of_mate(self, numbers: Numbers) -> Numbers:
         """Return a column as seen from the other end of the axle.

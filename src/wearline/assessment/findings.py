@@ -213,7 +213,7 @@ def find(
     table = FindingTable(columns.n)
     _from_verdicts(table, judged)
     _from_words(table, columns, fields)
-    _void(table, judged)
+    _void(table, columns, derived, judged)
     _wedges(table, derived, rules)
     _guides(table, columns, derived, limits)
     _heat_and_force(table, columns, derived, limits, rules)
@@ -282,14 +282,14 @@ def _from_words(table: FindingTable, columns: Columns, fields: Mapping[str, Fiel
                 table.items.append(ColumnFinding(f"{name}={word}", codes == index, weight, name))
 
 
-def _void(table: FindingTable, judged: list[JudgedColumns]) -> None:
+def _void(
+    table: FindingTable, columns: Columns, derived: DerivedColumns, judged: list[JudgedColumns]
+) -> None:
+    for name in ("tangential_play", "radial_play"):
+        table.add("play:void", derived.stuck & columns.taken(name), "look", check=name)
     for column in judged:
-        if column.spot in CORNERS or column.derived or not column.void.any():
-            continue
-        short = {"tangential_play": "play", "radial_play": "play", "rotor_runout": "runout"}.get(column.check)
-        if short:
-            mask = column.void & ~np.isnan(column.value)
-            table.items.append(ColumnFinding(f"{short}:void", mask, "look", column.check))
+        if column.check == "rotor_runout":
+            table.add("runout:void", column.void & ~np.isnan(column.value), "look", check=column.check)
 
 
 def _wedges(table: FindingTable, derived: DerivedColumns, rules: ReleaseRules) -> None:

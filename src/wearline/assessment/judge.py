@@ -155,16 +155,21 @@ def judge_columns(
         Verdicts, derived quantities and findings.
     """
     design = design_columns(designs, limits.which)
-    derived = derive(
-        columns,
-        design,
-        pad_service=limits.values("pad_service"),
-        slide_seized=rules.number("slide_seized"),
+    as_typed = derive(
+        columns, design, pad_service=limits.values("pad_service"), slide_seized=rules.number("slide_seized")
     )
-    doubts = doubt(columns, derived, design, rules)
-    void = void_rows(columns, derived, limits, doubts)
-    judged = _hold_all(columns, derived, fields, limits, settings, void, doubts)
-    findings = find(columns, derived, judged, fields, limits, rules, next_wheels_off=next_wheels_off)
+    doubts = doubt(columns, as_typed, design, rules)
+    void = void_rows(columns, as_typed, limits, doubts)
+    judged = _hold_all(columns, as_typed, fields, limits, settings, void, doubts)
+    sound = columns.without(doubts.inch_slip)
+    derived = (
+        as_typed
+        if sound is columns
+        else derive(
+            sound, design, pad_service=limits.values("pad_service"), slide_seized=rules.number("slide_seized")
+        )
+    )
+    findings = find(sound, derived, judged, fields, limits, rules, next_wheels_off=next_wheels_off)
     return Judged(columns, design, derived, judged, doubts, findings, limits)
 
 
