@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from wearline.reports.svg import Drawing
 
-__all__ = ["STEPS", "draw_ladder"]
+__all__ = ["STEPS", "draw_ladder", "draw_step"]
 
 STEPS = ("go", "go, planned repair", "to the workshop", "tow, or repair here", "do not move")
 """Short words of the levels 0 to 4."""
@@ -16,7 +16,7 @@ _LINES = (
     ("tow, or", "repair here"),
     ("do not", "move"),
 )
-STEP = (61.0, 38.0)
+STEP = (67.0, 38.0)
 RISE = 7.0
 
 
@@ -48,4 +48,27 @@ def draw_ladder(level: int) -> str:
         for row, words in enumerate(lines):
             if words:
                 drawing.text((left + 4, top + 23 + 10 * row), words, size=9.4, colour=colour, bold=chosen)
+    return drawing.render()
+
+
+def draw_step(level: int) -> str:
+    """Return the ladder in small, for a line of a table.
+
+    Parameters
+    ----------
+    level : int
+        Level, 0 to 4.
+
+    Returns
+    -------
+    str
+        One ``svg`` element: five rising steps, the one decided filled.
+    """
+    drawing = Drawing(70, 24, f"Level {level} of 4", f"{STEPS[level]}.")
+    for number in range(5):
+        left, top = 1 + 14.0 * number, 16 - 3.4 * number
+        if number == level:
+            drawing.rectangle((left, top), (12, 23 - top), fill="ink")
+        else:
+            drawing.line((left, top), (left + 12, top), "rule", 1.4)
     return drawing.render()

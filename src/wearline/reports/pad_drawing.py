@@ -17,7 +17,7 @@ from wearline.reports.svg import Drawing, outline
 from wearline.reports.words import quantity_text, value_text
 from wearline.uncertainty.conformity import Sense
 
-__all__ = ["describe_pads", "draw_pads", "draw_wedge_face", "exaggeration"]
+__all__ = ["describe_pads", "draw_blank_pads", "draw_pads", "draw_wedge_face", "exaggeration"]
 
 WIDTH = 640.0
 LENGTH_ON_PAPER = 235.0
@@ -401,4 +401,39 @@ def draw_pads(wheel_end: WheelEndJudgement, design: Design) -> str:
         _draw_turning(drawing, left + 62, 299, 80, leading_left=frame.leading_left)
     for row, line in enumerate(_legend(wheel_end, design, factor)):
         drawing.text((90, 322 + 11 * row), line, size=8.5, colour="muted")
+    return drawing.render()
+
+
+def draw_blank_pads(place: str) -> str:
+    """Return both pads of a wheel end with empty boxes at the corners, to be written in by hand.
+
+    Parameters
+    ----------
+    place : str
+        Wheel end, which decides where the leading end lies.
+
+    Returns
+    -------
+    str
+        One ``svg`` element: inner pad above, outer pad below, as a person sees them from outside the wheel.
+    """
+    leading_left = place.endswith("R")
+    first, second = ("leading", "trailing") if leading_left else ("trailing", "leading")
+    drawing = Drawing(
+        320, 246, f"Pads of {place}", "Empty boxes for the friction at four corners of each pad."
+    )
+    for row, pad in enumerate(("inner", "outer")):
+        top = 14.0 + 118 * row
+        drawing.path(_face_outline(10, top, 300, 86), "ink", 1.4)
+        for spot in SPOTS:
+            left = 20.0 if (spot[0] == "L") == leading_left else 210.0
+            y = top + 9 if spot[1] == "T" else top + 44
+            drawing.rectangle((left, y), (90, 32), fill="paper", stroke="muted", width=1.0)
+            drawing.text((left + 4, y + 11), spot, size=10, colour="muted")
+        drawing.text((160, top + 40), f"{place} {pad}", size=15, anchor="middle", bold=True)
+        drawing.text((160, top + 55), "mm or in", size=9.5, colour="muted", anchor="middle")
+        drawing.text((12, top + 101), first, size=11)
+        drawing.text((308, top + 101), second, size=11, anchor="end")
+        _draw_turning(drawing, 110, top + 98, 100, leading_left=leading_left)
+        drawing.text((160, top - 3), "top", size=9.5, colour="muted", anchor="middle")
     return drawing.render()

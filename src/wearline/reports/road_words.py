@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 from wearline.assessment.road_results import BrakeCount, Capability
-from wearline.planning.results import Hours
+from wearline.planning.results import Hours, Work
 from wearline.reports.words import quantity_text
 
-__all__ = ["capability_lines", "count_text", "grade_words", "hours_text"]
+__all__ = ["capability_lines", "count_text", "grade_words", "hours_text", "work_name"]
 
 _GRADES = {
     "read": "text read",
@@ -104,3 +106,19 @@ def hours_text(hours: Hours) -> str:
     if hours.high <= 0:
         return "no work"
     return f"{hours.low:.1f} to {hours.high:.1f} h, one person"
+
+
+def work_name(work: Work) -> str:
+    """Return the name of a piece of work: its situation, where it is one, and its place.
+
+    Parameters
+    ----------
+    work : Work
+        The work.
+
+    Returns
+    -------
+    str
+        As ``"S5 1R"``; the place alone for work beside the situations S1 to S6.
+    """
+    return f"{work.code} {work.at}" if re.fullmatch(r"S[1-6]", work.code) else work.at
