@@ -100,8 +100,23 @@ class Context:
         str
             As ``"A1.toml, line 47, 1R total_travel"``.
         """
+        return ", ".join(part for part in (self.where, self.place_in_file(position)) if part)
+
+    def place_in_file(self, position: Position) -> str:
+        """Return line or cell, and name of a value, for a message that names the file already.
+
+        Parameters
+        ----------
+        position : Position
+            The value.
+
+        Returns
+        -------
+        str
+            As ``"line 47, 1R total_travel"``.
+        """
         found = self.locate(position.path) if self.locate is not None else ""
-        return ", ".join(printable(part) for part in (self.where, found, position.label) if part)
+        return ", ".join(printable(part) for part in (found, position.label) if part)
 
     def fault(self, what: str, position: Position, *, allowed: str = "", cure: str = "") -> ReadingError:
         """Return the error for a value.
@@ -384,7 +399,7 @@ class Context:
             return
         for mark in _MARK.findall(text):
             if mark not in self._marks:
-                self._marks[mark] = (text, self.place(position))
+                self._marks[mark] = (text, self.place_in_file(position))
             other = self._marks.get("," if mark == "." else ".")
             if other is not None:
                 raise self.fault(

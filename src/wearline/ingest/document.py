@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
+from wearline.catalogue.load_rules import PACK_IDS
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import FieldSpec
 from wearline.ingest.context import Context, Position
@@ -112,7 +113,10 @@ def inspection_from_document(
     taken_on = read_date(context, facts.get("taken_on"), at.child("taken_on"), latest=today)
     if taken_on is None:
         raise context.fault(
-            "taken_on is missing", at, allowed="the day of the readings, as 2026-09-14", cure="Write taken_on"
+            "taken_on is missing",
+            at.child("taken_on"),
+            allowed="the day of the readings, as 2026-09-14",
+            cure="Write taken_on",
         )
     if vehicle.built_on and taken_on.isoformat() < vehicle.built_on:
         raise context.fault(
@@ -147,9 +151,7 @@ def inspection_from_document(
         distance_since_pads=since_pads,
         inspector=context.text(facts.get("inspector"), at.child("inspector")),
         qualification=context.text(facts.get("qualification"), at.child("qualification")),
-        rule_packs=read_rule_packs(
-            context, facts.get("rule_pack"), at.child("rule_pack"), _known_packs(catalogue)
-        ),
+        rule_packs=read_rule_packs(context, facts.get("rule_pack"), at.child("rule_pack"), PACK_IDS),
         gauges=gauges.gauges,
         peer_wear=peer_wear,
         next_wheels_off=read_distance(context, facts, {"next_wheels_off_km": "km"}, at),
@@ -158,10 +160,6 @@ def inspection_from_document(
         place=context.text(facts.get("place"), at.child("place")),
         notices=tuple(context.notices),
     )
-
-
-def _known_packs(catalogue: Catalogue) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(("none", *getattr(catalogue, "packs", ()))))
 
 
 def _distances(

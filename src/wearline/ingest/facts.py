@@ -188,7 +188,10 @@ def read_vehicle_tables(context: Context, document: Mapping[str, Any], catalogue
     identity = context.text(table.get("id"), position.child("id"))
     if not identity:
         raise context.fault(
-            "the vehicle has no id", position, allowed="the owner's name for it", cure='Write id = "truck 12"'
+            "the vehicle has no id",
+            position.child("id"),
+            allowed="the owner's name for it",
+            cure='Write id = "truck 12"',
         )
     design = _design(context, table.get("design"), position.child("design"), catalogue)
     built = read_date(context, table.get("built_on"), position.child("built_on"))
@@ -263,7 +266,7 @@ def _axle(
     if not role:
         raise context.fault(
             f"axle {identity} has no role",
-            position,
+            position.child("role"),
             allowed=", ".join(AXLE_ROLES),
             cure="Say what the axle does",
         )

@@ -22,6 +22,7 @@ from wearline.records.readings import Measured, Observed, Reading, Unmeasurable
 from wearline.units import Kind, Quantity, find_unit, unit_for
 
 __all__ = [
+    "INCH_UNITS",
     "READINGS_OF",
     "READINGS_SEPARATOR",
     "default_unit_of",
@@ -38,7 +39,7 @@ _LOST_PER_MINUTE = frozenset({"air_loss_released", "air_loss_applied"})
 _TABLE_KEYS = ("value", "unit", "u", "gauge", "readings", "cannot")
 MAXIMUM_REPEATS = 1_000
 
-_INCH_UNITS = {
+INCH_UNITS = {
     Kind.LENGTH: "in",
     Kind.FORCE: "lbf",
     Kind.PRESSURE: "psi",
@@ -92,7 +93,7 @@ def default_unit_of(context: Context, spec: FieldSpec) -> str | None:
         return found
     if context.unit_style == "metric":
         return spec.unit
-    return _INCH_UNITS.get(spec.kind) if context.unit_style == "inch" else None
+    return INCH_UNITS.get(spec.kind) if context.unit_style == "inch" else None
 
 
 def read_reading(

@@ -18,7 +18,7 @@ from wearline.records.inspection import Axle, Vehicle, WheelEnd
 from wearline.records.place import WheelEndPlace
 from wearline.records.readings import Measured, Reading, ReadingKey
 
-__all__ = ["NEW_PAD_TOLERANCE", "WHEEL_END_KEYS", "field_of", "read_wheel_ends"]
+__all__ = ["NEW_PAD_TOLERANCE", "ON_ANY_BRAKE", "WHEEL_END_KEYS", "field_of", "read_wheel_ends"]
 
 WHEEL_END_KEYS = ("at", "noticed", "note", "photographs")
 
@@ -26,7 +26,7 @@ NEW_PAD_TOLERANCE = 0.05
 """Share by which a new pad may be thicker than the design says, before a reading is refused."""
 
 _PADS = ("pad_inner", "pad_outer")
-_ON_ANY_BRAKE = frozenset(
+ON_ANY_BRAKE = frozenset(
     {
         "temperature",
         "brake_force",
@@ -120,7 +120,7 @@ def read_wheel_ends(
         table = context.table(entry, Position(path, f"wheel end {number + 1}"))
         place = _place(context, table.get("at"), Position((*path, "at"), f"wheel end {number + 1}"), vehicle)
         if place in seen:
-            first = context.place(Position((*seen[place], "at")))
+            first = context.place_in_file(Position((*seen[place], "at"), str(place)))
             raise context.fault(
                 f"the wheel end {place} is given twice, first at {first}",
                 Position((*path, "at"), str(place)),
@@ -167,11 +167,11 @@ def _wheel_end(
         at = position.child(key)
         spec = field_of(context, key, catalogue.fields, at, of_vehicle=False)
         taken = _field_readings(setting, spec, value, at)
-        if taken and axle.brake != "air disc" and key not in _ON_ANY_BRAKE:
+        if taken and axle.brake != "air disc" and key not in ON_ANY_BRAKE:
             raise context.fault(
                 f"axle {axle.id} has {axle.brake} brakes; {key} is read at a disc brake",
                 at,
-                allowed=", ".join(sorted(_ON_ANY_BRAKE)),
+                allowed=", ".join(sorted(ON_ANY_BRAKE)),
                 cure="Correct the brake of the axle, or leave the field out",
             )
         readings |= taken
