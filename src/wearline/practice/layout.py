@@ -39,6 +39,7 @@ _SMALL_ROTOR = 0.40
 
 _DIMENSIONS = (
     "friction_new",
+    "plate",
     "rotor_new",
     "rotor_min",
     "friction_area",

@@ -87,6 +87,8 @@ class Simulation:
     """Distance since the start, each vehicle [m]."""
     actives: list[ActiveFault]
     """Causes at work or to come."""
+    boot_luck: Floats
+    """How long the tappet boots of each brake bear heat, mean 1."""
 
     def __init__(
         self,
@@ -102,9 +104,10 @@ class Simulation:
         self.individuals = self._draw_individuals()
         self.demand = nominal_level_forces(self.layout, mechanisms, self.sound)
         self.clock = np.zeros(len(specs))
+        self.boot_luck = rng.exponential(size=self.layout.ends)
         self._route = rng.standard_normal(len(specs))
         self.actives = []
-        self._overlay = Overlay(())
+        self._laid: Overlay | None = None
         self.state = self._new_state()
 
     # ------------------------------------------------------------ draws
@@ -292,7 +295,7 @@ class Simulation:
             signs=signs,
         )
         self.actives.append(active)
-        self._overlay = Overlay(self.actives)
+        self._laid = None
         return active
 
     def _draw_word(self, words: Mapping[str, float]) -> str:
@@ -303,7 +306,14 @@ class Simulation:
                 return word
         return ""
 
-    def remove(self, keep: Sequence[ActiveFault]) -> None:
+    @property
+    def _overlay(self) -> Overlay:
+        """The causes ready to be laid over sound brakes; made anew when they change."""
+        if self._laid is None:
+            self._laid = Overlay(self.actives)
+        return self._laid
+
+    def keep_only(self, keep: Sequence[ActiveFault]) -> None:
         """Keep only some of the causes.
 
         Parameters
@@ -312,7 +322,7 @@ class Simulation:
             Causes that stay.
         """
         self.actives = list(keep)
-        self._overlay = Overlay(self.actives)
+        self._laid = None
 
     # ------------------------------------------------------------ time
 

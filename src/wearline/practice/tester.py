@@ -42,8 +42,9 @@ def on_the_roller(simulation: Simulation, now: Conditions, drag: Floats) -> dict
 
     Notes
     -----
-    Both ends of an axle are read at the same pressure: the highest at which the stronger one does not yet slip,
-    at most the test pressure. Nothing shakes the pads off on the roller, so drag reads higher than on the road.
+    Both ends of an axle are read at the same pressure: the highest at which the stronger one does not yet
+    slip, at most the test pressure. Nothing shakes the pads off on the roller, so drag reads higher than on
+    the road.
     """
     layout, mechanisms, rng = simulation.layout, simulation.mechanisms, simulation.rng
     testing, drags = mechanisms.testing, mechanisms.drag
