@@ -270,4 +270,4 @@ def test_unfit_systems_are_refused() -> None:
     with pytest.raises(DomainError, match="do not fit 3 observations"):
         least_squares(np.ones((3, 1)), [1.0, 2.0, 3.0], [0.1, 0.2])
     with pytest.raises(DomainError, match="an uncertainty to weigh with is not positive"):
-        least_squares(np.ones((3, 1)), [1.0, 2.0, 3.0], 0.0)
+        least_squares(np.ones((3, 1)), [1.0, 2.0, 3.0], [0.1, 0.0, 0.1])

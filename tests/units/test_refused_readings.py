@@ -37,6 +37,7 @@ REFUSED = [
     ("- 3 mm", LENGTH, "cannot be read", "."),
     ("--3 mm", LENGTH, "cannot be read", "."),
     ("1−1/4 in", LENGTH, "more than one number", "."),
+    ("1 mm hot", LENGTH, "not a known unit of length", "Did you mean 'mm'"),
     ("1 mm in", LENGTH, "two units", "Keep one"),
     ("1 5/4 in", LENGTH, "fraction of one or more", "decimals"),
     ("1/0 in", LENGTH, "divides by zero", "."),

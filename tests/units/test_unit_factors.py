@@ -31,13 +31,67 @@ DEFINED = [
     (Kind.TORQUE, "lbf in", POUND * FREE_FALL * YARD / 36),
     (Kind.SPEED, "mph", 1760 * YARD / 3600),
     (Kind.ACCELERATION, "g_n", FREE_FALL),
+    (Kind.PRESSURE, "kgf/cm2", 10**4 * FREE_FALL),
+    (Kind.TORQUE, "kgf m", FREE_FALL),
+    (Kind.ACCELERATION, "ft/s2", YARD / 3),
+    (Kind.AREA, "in2", (YARD / 36) ** 2),
+    (Kind.TEMPERATURE, "degF", Fraction(5, 9)),
+    (Kind.TEMPERATURE_DIFFERENCE, "delta_degF", Fraction(5, 9)),
+    (Kind.TIME, "min", Fraction(60)),
+    (Kind.TIME, "h", Fraction(3600)),
     (Kind.TIME, "d", Fraction(86400)),
+    (Kind.SPEED, "km/h", Fraction(1000, 3600)),
+    (Kind.FRACTION, "%", Fraction(1, 100)),
+]
+
+# SI Brochure, 9th edition, table 7 (prefixes); powers of the prefix in areas; kilogram as the unit of mass.
+MICRO, MILLI, CENTI, DECA, KILO, MEGA = (Fraction(10) ** power for power in (-6, -3, -2, 1, 3, 6))
+DEFINED += [
+    (Kind.LENGTH, "um", MICRO),
+    (Kind.LENGTH, "mm", MILLI),
+    (Kind.LENGTH, "cm", CENTI),
+    (Kind.LENGTH, "m", Fraction(1)),
+    (Kind.DISTANCE, "m", Fraction(1)),
+    (Kind.DISTANCE, "km", KILO),
+    (Kind.AREA, "mm2", MILLI**2),
+    (Kind.AREA, "cm2", CENTI**2),
+    (Kind.AREA, "m2", Fraction(1)),
+    (Kind.FORCE, "N", Fraction(1)),
+    (Kind.FORCE, "daN", DECA),
+    (Kind.FORCE, "kN", KILO),
+    (Kind.TORQUE, "N m", Fraction(1)),
+    (Kind.TORQUE, "daN m", DECA),
+    (Kind.TORQUE, "kN m", KILO),
+    (Kind.PRESSURE, "Pa", Fraction(1)),
+    (Kind.PRESSURE, "kPa", KILO),
+    (Kind.PRESSURE, "MPa", MEGA),
+    (Kind.PRESSURE, "mbar", MILLI * 100_000),
+    (Kind.MASS, "g", MILLI),
+    (Kind.MASS, "kg", Fraction(1)),
+    (Kind.TIME, "s", Fraction(1)),
+    (Kind.TIME, "ms", MILLI),
+    (Kind.SPEED, "m/s", Fraction(1)),
+    (Kind.ACCELERATION, "m/s2", Fraction(1)),
+    (Kind.VOLTAGE, "V", Fraction(1)),
+    (Kind.VOLTAGE, "mV", MILLI),
+    (Kind.TEMPERATURE, "K", Fraction(1)),
+    (Kind.TEMPERATURE, "degC", Fraction(1)),
+    (Kind.TEMPERATURE_DIFFERENCE, "K", Fraction(1)),
+    (Kind.TEMPERATURE_DIFFERENCE, "delta_degC", Fraction(1)),
+    (Kind.FRACTION, "1", Fraction(1)),
+    (Kind.COUNT, "1", Fraction(1)),
 ]
 
 
 @pytest.mark.parametrize(("kind", "symbol", "factor"), DEFINED)
 def test_factor_is_the_definition(kind: Kind, symbol: str, factor: Fraction) -> None:
     assert unit_for(symbol, kind).scale == factor
+
+
+def test_every_unit_has_its_definition_here() -> None:
+    assert sorted((kind.name, symbol) for kind, symbol, _ in DEFINED) == sorted(
+        (kind.name, unit.symbol) for kind in Kind for unit in units_of(kind)
+    )
 
 
 def test_the_pound_force_is_exact() -> None:

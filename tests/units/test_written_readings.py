@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from decimal import Decimal
 from fractions import Fraction
 
@@ -24,6 +25,7 @@ WRITTEN = [
     ("+1.5 mm", Kind.LENGTH, "0.0015", "mm"),
     ("-0.05 mm", Kind.LENGTH, "-0.00005", "mm"),
     ("−0.05 mm", Kind.LENGTH, "-0.00005", "mm"),
+    ("−12 mm", Kind.LENGTH, "-0.012", "mm"),
     ("3 MM", Kind.LENGTH, "0.003", "mm"),
     ("12 µm", Kind.LENGTH, "0.000012", "um"),
     ("12 μm", Kind.LENGTH, "0.000012", "um"),
@@ -95,6 +97,7 @@ WRITTEN = [
     ("24.1 V", Kind.VOLTAGE, "24.1", "V"),
     ("30 sq in", Kind.AREA, "0.0193548", "in2"),
     ("3", Kind.COUNT, "3", "1"),
+    ("0", Kind.COUNT, "0", "1"),
     ("3 pcs", Kind.COUNT, "3", "1"),
 ]
 
@@ -105,6 +108,14 @@ def test_each_way_of_writing_gives_its_exact_value(text: str, kind: Kind, expect
     assert quantity.exact == Fraction(expected)
     assert quantity.value == float(Fraction(expected))
     assert (quantity.unit, quantity.kind, quantity.raw) == (unit, kind, text)
+
+
+@pytest.mark.parametrize("sign", "½⅓⅔¼¾⅕⅖⅗⅘⅙⅚⅐⅛⅜⅝⅞⅑⅒")
+def test_fraction_signs_have_the_value_of_the_character_table(sign: str) -> None:
+    """Unicode character database, property Numeric_Value, through unicodedata of the standard library."""
+    number = parse_quantity(f"1{sign} in", Kind.LENGTH).number
+    assert float(number) == pytest.approx(1 + unicodedata.numeric(sign), rel=1e-15)
+    assert parse_quantity(f"{sign} in", Kind.LENGTH).resolution == INCH / number.denominator
 
 
 def test_psi_is_a_pound_force_on_a_square_inch() -> None:
