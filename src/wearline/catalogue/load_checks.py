@@ -74,6 +74,7 @@ def read_check_list(
     CatalogueError
         If an entry is wrong, or a field names a check that does not name it back.
     """
+    Entry(file, "", document).only(("about", "default", "state", "check"))
     states = {}
     for code, entry in entries(document, "state", file).items():
         states[code] = State(
@@ -187,6 +188,7 @@ def read_parts(
     CatalogueError
         If an entry is wrong.
     """
+    Entry(file, "", document).only(("about", "default", "part"))
     known = list(checks)
     found = {}
     for name, entry in entries(document, "part", file).items():
@@ -262,6 +264,7 @@ def read_consequences(
     CatalogueError
         If an entry is wrong.
     """
+    Entry(file, "", document).only(("about", "default", "consequence"))
     file_origin(document, file, sources)
     return {
         name: _consequence(name, entry, vocabulary, checks)

@@ -155,6 +155,7 @@ def read_fields(
     CatalogueError
         If an entry is wrong.
     """
+    Entry(file, "", document).only(("about", "default", "field"))
     origin = file_origin(document, file, sources)
     defaults = Entry(file, "default", document.get("default", {}))
     share = defaults.number("repeat_share", 0.0, 1.0)
@@ -314,6 +315,7 @@ def read_measures(
     CatalogueError
         If an entry is wrong.
     """
+    Entry(file, "", document).only(("about", "default", "measure"))
     vocabulary = Vocabulary(fields, {}, (), file_origin(document, file, sources))
     found = {}
     for name, entry in entries(document, "measure", file).items():

@@ -143,6 +143,7 @@ def read_limits(
     CatalogueError
         If an entry is wrong.
     """
+    Entry(file, "", document).only(("about", "default", "limit"))
     origin = file_origin(document, file, sources)
     return {
         name: read_limit(name, entry, kinds, origin)
