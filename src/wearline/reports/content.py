@@ -21,8 +21,9 @@ from wearline.reports.end_content import (
     word_lines,
 )
 from wearline.reports.ladder import STEPS, draw_ladder
+from wearline.reports.road_words import sentence
 from wearline.reports.vehicle_drawing import EndState, draw_vehicle, wheel_end_state
-from wearline.reports.words import COVERAGE_FACTOR, distance_text, quantity_text
+from wearline.reports.words import COVERAGE_FACTOR, distance_text, label_parts, quantity_text
 
 if TYPE_CHECKING:
     from wearline.catalogue.loading import Catalogue
@@ -43,16 +44,10 @@ def _listed(words: Iterable[str]) -> str:
     return ", ".join(items[:-1]) + " and " + items[-1]
 
 
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
-
-
 def _beyond_words(end: WheelEndJudgement) -> str:
     # The label up to its first comma or bracket: one paragraph has no room for the rest.
     labels = dict.fromkeys(
-        reading.label.partition(" (")[0].partition(",")[0]
-        for reading in end.readings
-        if reading.verdict is Verdict.BEYOND
+        label_parts(reading.label)[0] for reading in end.readings if reading.verdict is Verdict.BEYOND
     )
     return f"{end.place} ({_listed(labels)})" if labels else f"{end.place} (see its findings)"
 
@@ -99,7 +94,7 @@ def found_paragraph(judgement: Judgement) -> str:
     elif judgement.axles:
         parts.append("no wheel has to come off on this evidence")
     parts += [finding.text for finding in judgement.findings if finding.weight != "note"][:3]
-    return " ".join(_sentence(part) for part in parts)
+    return " ".join(sentence(part) for part in parts)
 
 
 def identity_lines(
@@ -112,7 +107,7 @@ def identity_lines(
     inspection : Inspection
         The inspection.
     road : RoadDecision or None
-        For the rule packs that answered, with the dates of their texts.
+        For the rule packs that answered.
     catalogue : Catalogue
         For the titles of the designs.
 
@@ -128,7 +123,7 @@ def identity_lines(
         for mass, word in ((vehicle.test_mass, "as tested"), (vehicle.rated_mass, "rated"))
         if mass is not None
     ]
-    packs = "; ".join(f"{pack.title}, text of {pack.valid_on}" for pack in road.packs) if road else ""
+    packs = "; ".join(pack.title for pack in road.packs) if road else ""
     lines = (
         (
             "kind",
@@ -164,7 +159,7 @@ def _rules_text(judgement: Judgement) -> str:
         f"every ± and every whisker is an expanded uncertainty with k = {COVERAGE_FACTOR:.0f}, about 95 %; "
         "P is the probability that the true value is within the limit"
     )
-    return " ".join(_sentence(part) for part in parts)
+    return " ".join(sentence(part) for part in parts)
 
 
 def _gauges(inspection: Inspection) -> tuple[str, ...]:

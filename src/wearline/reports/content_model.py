@@ -96,8 +96,8 @@ class ReadingBlock:
 
     Parameters
     ----------
-    label : str
-        What the trade calls it.
+    label, detail : str
+        What the trade calls it, and the rest of that name.
     gauge : str
         Gauge used.
     ruler : Picture
@@ -109,6 +109,7 @@ class ReadingBlock:
     """
 
     label: str
+    detail: str
     gauge: str
     ruler: Picture
     lines: tuple[ReadingLine, ...]
@@ -117,12 +118,12 @@ class ReadingBlock:
 
 @dataclass(frozen=True, slots=True)
 class WordLine:
-    """One observation in words.
+    """One observation in words, or a value to which no limit applies.
 
     Parameters
     ----------
     label, word, verdict, reason : str
-        Check, what was seen, verdict, and what the word means.
+        Check, what was seen or read, verdict, and what the word means or the gauge used.
     """
 
     label: str

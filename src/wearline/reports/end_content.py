@@ -36,10 +36,12 @@ from wearline.reports.vehicle_drawing import wheel_end_state
 from wearline.reports.words import (
     converted_text,
     expanded_text,
+    label_parts,
     limit_text,
     margin_text,
     place_words,
     probability_text,
+    spot_words,
     value_text,
 )
 
@@ -172,8 +174,12 @@ def _block(readings: Sequence[JudgedReading], sources: SourceList) -> ReadingBlo
                 key=lambda other: other.margin,
             )
             limits.setdefault(held.limit.id, _limit_line(held.limit, sources, worst))
+    # Several spots: what the name says of the first of them does not hold for the others.
+    same = len({reading.label for reading in readings}) == 1
+    label, detail = label_parts(first.label)
     return ReadingBlock(
-        label=first.label,
+        label=label,
+        detail=detail if same else "",
         gauge=", ".join(dict.fromkeys(reading.gauge for reading in readings if reading.gauge)),
         ruler=Picture(draw_ruler(readings), f"{first.label}. {describe_ruler(readings)}"),
         lines=tuple(_reading_line(reading) for reading in readings),
@@ -194,18 +200,18 @@ def reading_blocks(readings: Iterable[JudgedReading], sources: SourceList) -> tu
     Returns
     -------
     tuple of ReadingBlock
-        Readings in words are left out.
+        Readings in words, and those to which no limit applies, are left out.
     """
     groups: dict[tuple[str, str], list[JudgedReading]] = {}
     for reading in readings:
-        if reading.value is not None:
-            key = (reading.check, reading.limit.id if reading.limit is not None else "")
+        if reading.value is not None and reading.limit is not None:
+            key = (reading.check, reading.limit.id)
             groups.setdefault(key, []).append(reading)
     return tuple(_block(group, sources) for group in groups.values())
 
 
 def word_lines(readings: Iterable[JudgedReading]) -> tuple[WordLine, ...]:
-    """Return the readings that were observed in words or could not be measured.
+    """Return the readings that were observed in words, could not be measured, or have no limit.
 
     Parameters
     ----------
@@ -217,11 +223,16 @@ def word_lines(readings: Iterable[JudgedReading]) -> tuple[WordLine, ...]:
     tuple of WordLine
         One line each.
     """
-    return tuple(
-        WordLine(reading.label, value_text(reading), str(reading.verdict), reading.reason)
-        for reading in readings
-        if reading.value is None
-    )
+    lines = []
+    for reading in readings:
+        if reading.value is None:
+            lines.append(WordLine(reading.label, value_text(reading), str(reading.verdict), reading.reason))
+        elif reading.limit is None:
+            spot = f", {spot_words(reading.spot)}" if reading.spot else ""
+            value = f"{value_text(reading)} {expanded_text(reading)}".strip()
+            verdict = "void" if reading.verdict is Verdict.VOID else "no limit"
+            lines.append(WordLine(f"{reading.label}{spot}", value, verdict, reading.reason or reading.gauge))
+    return tuple(lines)
 
 
 def finding_lines(findings: Iterable[Finding]) -> tuple[FindingLine, ...]:

@@ -14,7 +14,14 @@ from wearline.records.inspection import Inspection
 from wearline.reports.content import report_content
 from wearline.reports.content_model import ReportContent
 from wearline.reports.document import compile_pdf, write_pdf
-from wearline.reports.road_words import capability_lines, count_text, grade_words, hours_text
+from wearline.reports.road_words import (
+    capability_lines,
+    count_text,
+    hours_text,
+    reason_status,
+    rule_grade,
+    sentence,
+)
 
 if TYPE_CHECKING:
     from wearline.catalogue.loading import Catalogue
@@ -43,10 +50,15 @@ def report_data(content: ReportContent, road: RoadDecision, plan: JobPlan) -> di
     data["dated"] = content.taken_on
     data["road"] = asdict(road)
     numbers = {source.key: source.number for source in content.sources}
-    for pack in data["road"]["packs"]:
-        for rule in pack["rules"]:
-            rule["source_number"] = numbers.get(rule["source"], 0)
-            rule["grade_text"] = grade_words(rule["grade"])
+    for reason, said in zip(road.reasons, data["road"]["reasons"], strict=True):
+        said["status_text"] = reason_status(reason)
+    rules = (rule for pack in road.packs for rule in pack.rules)
+    for rule, said in zip(
+        rules, (said for pack in data["road"]["packs"] for said in pack["rules"]), strict=True
+    ):
+        said["source_number"] = numbers[rule.source]
+        said["grade_text"] = rule_grade(rule)
+        said["explanation"] = sentence(rule.explanation)
     data["count_text"] = count_text(road.count)
     data["capability_lines"] = capability_lines(road.capability)
     data["plan"] = asdict(plan)

@@ -15,7 +15,7 @@ from wearline.assessment.results import JudgedReading, Verdict, WheelEndJudgemen
 from wearline.catalogue.model import Design
 from wearline.reports.svg import Drawing, outline
 from wearline.reports.words import quantity_text, value_text
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 
 __all__ = ["describe_pads", "draw_blank_pads", "draw_pads", "draw_wedge_face", "exaggeration"]
 

@@ -22,7 +22,15 @@ from wearline.reports.content import DECIDES, MADE_BY, report_content
 from wearline.reports.content_model import Picture
 from wearline.reports.ladder import draw_step
 from wearline.reports.palette import DARK, LIGHT, Palette
-from wearline.reports.road_words import capability_lines, count_text, grade_words, hours_text
+from wearline.reports.road_words import (
+    capability_lines,
+    count_text,
+    hours_text,
+    reason_status,
+    rule_grade,
+    sentence,
+)
+from wearline.reports.svg import NAME_SPACE
 from wearline.reports.words import distance_text, shown_text
 
 if TYPE_CHECKING:
@@ -84,7 +92,12 @@ def _markup(svg: str) -> Markup:
 def _drawing(picture: Picture) -> Markup:
     if not isinstance(picture, Picture):
         raise TypeError("only drawings of this package go into a page unescaped")
-    return _markup(picture.svg)
+    # Inside a page the name space is known; without it the page names no other host at all.
+    return _markup(picture.svg.replace(NAME_SPACE, "", 1))
+
+
+def _step(level: int) -> Markup:
+    return _drawing(Picture(draw_step(level), f"Level {level} of 4."))
 
 
 def _own_link(target: str) -> bool:
@@ -109,10 +122,12 @@ def _environment() -> Environment:
         trim_blocks=True,
     )
     environment.filters["drawing"] = _drawing
-    environment.filters["grade_words"] = grade_words
+    environment.filters["sentence"] = sentence
+    environment.filters["rule_grade"] = rule_grade
+    environment.filters["reason_status"] = reason_status
     environment.filters["distance"] = distance_text
     environment.filters["own_link"] = _own_link
-    environment.filters["step"] = lambda level: _markup(draw_step(level))
+    environment.filters["step"] = _step
     return environment
 
 

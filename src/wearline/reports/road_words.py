@@ -4,11 +4,20 @@ from __future__ import annotations
 
 import re
 
-from wearline.assessment.road_results import BrakeCount, Capability
+from wearline.assessment.road_results import BrakeCount, Capability, Reason, RuleAnswer
 from wearline.planning.results import Hours, Work
 from wearline.reports.words import quantity_text
 
-__all__ = ["capability_lines", "count_text", "grade_words", "hours_text", "work_name"]
+__all__ = [
+    "capability_lines",
+    "count_text",
+    "grade_words",
+    "hours_text",
+    "reason_status",
+    "rule_grade",
+    "sentence",
+    "work_name",
+]
 
 _GRADES = {
     "read": "text read",
@@ -16,6 +25,22 @@ _GRADES = {
     "memory": "recalled, unverified: shown, never decides",
     "none": "no document",
 }
+
+
+def sentence(text: str) -> str:
+    """Return a text as a sentence: first letter large, a stop at the end.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    str
+        The sentence; empty for an empty text.
+    """
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) or not text else ".")
 
 
 def grade_words(grade: str) -> str:
@@ -106,6 +131,39 @@ def hours_text(hours: Hours) -> str:
     if hours.high <= 0:
         return "no work"
     return f"{hours.low:.1f} to {hours.high:.1f} h, one person"
+
+
+def reason_status(reason: Reason) -> str:
+    """Return the status of the rule behind a reason, where its sentence does not say it already.
+
+    Parameters
+    ----------
+    reason : Reason
+        One reason for a level.
+
+    Returns
+    -------
+    str
+        As ``" (common practice)"``, or empty.
+    """
+    return "" if reason.text.endswith(f"({reason.status})") else f" ({reason.status})"
+
+
+def rule_grade(rule: RuleAnswer) -> str:
+    """Return how well the text of a rule is known, and whether it decides.
+
+    Parameters
+    ----------
+    rule : RuleAnswer
+        A rule's answer.
+
+    Returns
+    -------
+    str
+        As ``"text read"`` or ``"recalled, unverified: shown, never decides"``.
+    """
+    words = grade_words(rule.grade.partition(":")[0].strip())
+    return words if rule.decides or "never decides" in words else f"{words}: shown, never decides"
 
 
 def work_name(work: Work) -> str:

@@ -24,7 +24,7 @@ from wearline.reports.words import (
     unit_label,
     value_text,
 )
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 from wearline.units import Kind, to_unit
 
 __all__ = ["RulerScale", "describe_ruler", "draw_ruler", "ruler_scale"]
@@ -34,6 +34,7 @@ LABEL_BAND = 13.0
 TICK_BAND = 17.0
 MARGIN = 8.0
 ROW_LABEL = 24.0
+COUNTED = 4.0
 _NO_ZERO = (Kind.TEMPERATURE, Kind.TEMPERATURE_DIFFERENCE)
 
 
@@ -143,6 +144,8 @@ def ruler_scale(readings: Sequence[JudgedReading], *, width: float = 300.0) -> R
     numbers = [end for reading in readings if reading.value is not None for end in _ends(reading, unit)]
     numbers += [float(to_unit(limit.value, unit)) for limit in ([governing] if governing else []) + others]
     low, high = (min(numbers), max(numbers)) if numbers else (0.0, 1.0)
+    if unit == "1":
+        high = max(high, low + COUNTED)
     span = (high - low) or abs(high) or 1.0
     low, high = low - 0.06 * span, high + 0.06 * span
     if governing is not None:
@@ -175,50 +178,58 @@ def _draw_line(drawing: Drawing, scale: RulerScale, base: float, *, taken: bool)
     drawing.text((scale.right + 5, base + 3), unit_label(scale.unit), size=8, colour="muted")
 
 
-def _label_of(limit: Limit, *, governs: bool) -> str:
+def _label_of(limit: Limit) -> str:
     authority = f" {limit.authority}" if limit.authority in ("law", "roadside") else ""
-    return f"{limit.published}{authority}" if governs or authority else limit.published
+    return f"{limit.published}{authority}"
 
 
-def _place_labels(drawing: Drawing, labels: list[tuple[float, str, bool]]) -> None:
-    """Write the labels of the limits above the strokes, on a second line where they would touch."""
+@dataclass(frozen=True, slots=True)
+class _Label:
+    """The published form of a limit above its stroke, on the lower line (0) or the upper one (1)."""
+
+    x: float
+    text: str
+    governs: bool
+    level: int
+
+
+def _labels(scale: RulerScale, readings: Sequence[JudgedReading], width: float) -> list[_Label]:
+    """Labels of the limits, on a second line where they would touch; without room, none."""
+    governing, others = _limits(readings)
     taken: dict[int, list[tuple[float, float]]] = {0: [], 1: []}
-    for x, text, governs in labels:
+    placed = []
+    for limit in ([governing] if governing is not None else []) + others:
+        governs = limit is governing
+        text = _label_of(limit)
         half = 2.3 * len(text) + 3
-        centre = min(max(x, half), drawing.width - half)
+        centre = min(max(scale.x_of(limit.value), half), width - half)
         free = [
             level
             for level, spans in taken.items()
             if all(centre + half < start or centre - half > end for start, end in spans)
         ]
-        if not free:
-            continue
-        taken[free[0]].append((centre - half, centre + half))
-        colour = "beyond" if governs else "muted"
-        y = LABEL_BAND * (2 - free[0]) - 4
-        drawing.text((centre, y), text, size=8.5, colour=colour, anchor="middle", bold=governs)
+        if free:
+            taken[free[0]].append((centre - half, centre + half))
+            placed.append(_Label(centre, text, governs, free[0]))
+    return placed
 
 
-def _draw_limits(drawing: Drawing, scale: RulerScale, readings: Sequence[JudgedReading], base: float) -> None:
+def _draw_limits(
+    drawing: Drawing, scale: RulerScale, readings: Sequence[JudgedReading], top: float, base: float
+) -> None:
     governing, others = _limits(readings)
-    top = 2 * LABEL_BAND - 1
-    labels: list[tuple[float, str, bool]] = []
     if governing is not None:
         x = scale.x_of(governing.value)
         span = (scale.left, x) if governing.sense is Sense.AT_LEAST else (x, scale.right)
         drawing.path(hatch(span[0], top + 2, span[1], base), "beyond", 0.7)
-        drawing.line((x, top), (x, base + 4), "beyond", 2.0)
-        labels.append((x, _label_of(governing, governs=True), True))
+        drawing.line((x, top - 1), (x, base + 4), "beyond", 2.0)
     for limit in others:
         x = scale.x_of(limit.value)
-        decides = limit.decides
-        drawing.line((x, top + 2), (x, base + 3), "muted", 1.0, "" if decides else "2 2")
-        if decides:
+        drawing.line((x, top + 1), (x, base + 3), "muted", 1.0, "" if limit.decides else "2 2")
+        if limit.decides:
             side = -1 if limit.sense is Sense.AT_LEAST else 1
             for step in (0, 3, 6):
-                drawing.line((x, top + 5 + step), (x + side * 4, top + 2 + step), "muted", 0.8)
-        labels.append((x, _label_of(limit, governs=False), False))
-    _place_labels(drawing, labels)
+                drawing.line((x, top + 4 + step), (x + side * 4, top + 1 + step), "muted", 0.8)
 
 
 def _clear_place(scale: RulerScale, strokes: Sequence[float]) -> float:
@@ -300,18 +311,23 @@ def draw_ruler(readings: Sequence[JudgedReading], *, width: float = 300.0) -> st
         One ``svg`` element with title and description.
     """
     scale = ruler_scale(readings, width=width)
+    labels = _labels(scale, readings, width)
+    top = LABEL_BAND * (1 + max((label.level for label in labels), default=0))
     several = len(readings) > 1
-    base = 2 * LABEL_BAND + (ROW * len(readings) + 2 if several else ROW)
+    base = top + (ROW * len(readings) + 2 if several else ROW)
     first = readings[0]
     title = f"Limit ruler: {first.label}" + (f" at {first.place}" if first.place else "")
     drawing = Drawing(width, base + TICK_BAND, title, describe_ruler(readings))
-    taken = any(reading.value is not None for reading in readings)
-    _draw_limits(drawing, scale, readings, base)
+    for label in labels:
+        colour = "beyond" if label.governs else "muted"
+        y = top - LABEL_BAND * label.level - 4
+        drawing.text((label.x, y), label.text, size=8.5, colour=colour, anchor="middle", bold=label.governs)
+    _draw_limits(drawing, scale, readings, top, base)
+    _draw_line(drawing, scale, base, taken=any(reading.value is not None for reading in readings))
     governing, others = _limits(readings)
     strokes = [scale.x_of(limit.value) for limit in ([governing] if governing else []) + others]
-    _draw_line(drawing, scale, base, taken=taken)
     for row, reading in enumerate(readings):
-        y = 2 * LABEL_BAND + ROW * (row + 0.5) if several else base - ROW / 2
+        y = top + ROW * (row + 0.5) if several else base - ROW / 2
         if several:
             drawing.text((scale.left - 4, y + 3), reading.spot, size=8, colour="muted", anchor="end")
         _draw_reading(drawing, scale, reading, y, strokes)

@@ -9,7 +9,15 @@ from wearline.assessment.results import Finding, JudgedReading, Judgement, Verdi
 from wearline.assessment.road_results import Reason, RoadDecision, RuleAnswer
 from wearline.planning.results import AxleJob, JobPlan, PartNeed, Work
 from wearline.reports.content import DECIDES, found_paragraph
-from wearline.reports.road_words import capability_lines, count_text, hours_text, work_name
+from wearline.reports.road_words import (
+    capability_lines,
+    count_text,
+    hours_text,
+    reason_status,
+    rule_grade,
+    sentence,
+    work_name,
+)
 from wearline.reports.ruler import ruler_scale
 from wearline.reports.vehicle_drawing import wheel_end_state
 from wearline.reports.words import (
@@ -21,7 +29,7 @@ from wearline.reports.words import (
     shown_text,
     value_text,
 )
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 
 __all__ = ["job_lines", "judgement_lines", "road_lines", "text_ruler"]
 
@@ -164,13 +172,12 @@ def judgement_lines(judgement: Judgement, *, width: int = 100) -> list[str]:
 
 def _reason_text(reason: Reason) -> str:
     place = f", {reason.place}" if reason.place else ""
-    return f"level {reason.level}{place}: {reason.text} ({reason.status})"
+    return f"level {reason.level}{place}: {reason.text}{reason_status(reason)}"
 
 
 def _rule_text(rule: RuleAnswer) -> str:
     places = f" at {', '.join(rule.places)}" if rule.places else ""
-    decides = "" if rule.decides else ", never decides"
-    return f"{rule.rule} {rule.answer}{places}: {rule.explanation} [{rule.citation}, {rule.grade}{decides}]"
+    return f"{rule.answer}{places}: {rule.rule} {sentence(rule.explanation)} [{rule.citation}; {rule_grade(rule)}]"
 
 
 def road_lines(road: RoadDecision, *, width: int = 100) -> list[str]:
@@ -204,7 +211,7 @@ def road_lines(road: RoadDecision, *, width: int = 100) -> list[str]:
     lines += _items((f"{place}: {why}" for place, why in road.count.places), width)
     lines += _items(capability_lines(road.capability), width)
     for pack in road.packs:
-        lines += ["", f"{shown_text(pack.title)} (text of {pack.valid_on}): {pack.answer}"]
+        lines += ["", *_wrapped(f"{pack.title}: {pack.answer}. Text: {pack.valid_on}", width)]
         lines += _items((_rule_text(rule) for rule in pack.rules if rule.answer != "not applicable"), width)
     if road.missing:
         lines += ["", "not proved", *_items(road.missing, width)]

@@ -13,9 +13,12 @@ from html import escape
 from wearline.reports.palette import LIGHT
 from wearline.reports.words import shown_text
 
-__all__ = ["FONT", "Drawing", "Point", "hatch", "number"]
+__all__ = ["FONT", "NAME_SPACE", "Drawing", "Point", "hatch", "number"]
 
 FONT = "Libertinus Serif, Charter, Georgia, DejaVu Serif, serif"
+
+NAME_SPACE = ' xmlns="http://www.w3.org/2000/svg"'
+"""What a drawing needs as a file of its own, and not inside a page."""
 
 Point = tuple[float, float]
 
@@ -245,7 +248,7 @@ class Drawing:
         title = escape(shown_text(self.title))
         size = f"{number(self.width)} {number(self.height)}"
         return (
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {size}" width="{number(self.width)}"'
+            f'<svg{NAME_SPACE} viewBox="0 0 {size}" width="{number(self.width)}"'
             f' height="{number(self.height)}" role="img" aria-label="{title}" font-family="{FONT}">'
             f"<title>{title}</title><desc>{escape(shown_text(self.description), quote=False)}</desc>"
             + "".join(self._body)

@@ -7,7 +7,7 @@ import re
 import unicodedata
 from typing import TYPE_CHECKING
 
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 from wearline.units import format_quantity, to_unit, unit_of_symbol
 
 if TYPE_CHECKING:
@@ -20,6 +20,7 @@ __all__ = [
     "converted_text",
     "distance_text",
     "expanded_text",
+    "label_parts",
     "limit_text",
     "margin_text",
     "place_words",
@@ -290,6 +291,23 @@ def probability_text(probability: float | None) -> str:
     if probability > 0.99:
         return ">99 %"
     return f"{100 * probability:.0f} %"
+
+
+def label_parts(label: str) -> tuple[str, str]:
+    """Return a name of the trade in two parts, the short name and the rest.
+
+    Parameters
+    ----------
+    label : str
+        As ``"total calliper travel (running clearance, both sides)"``.
+
+    Returns
+    -------
+    tuple of str
+        What stands before the first comma or bracket, and what is left without that sign.
+    """
+    match = re.match(r"(.+?)(?: \((.*)\)|, (.*))$", label)
+    return (match[1], match[2] or match[3] or "") if match is not None else (label, "")
 
 
 def spot_words(spot: str) -> str:

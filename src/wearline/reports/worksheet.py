@@ -14,7 +14,7 @@ from wearline.reports.content import DECIDES, MADE_BY
 from wearline.reports.document import compile_pdf, write_pdf
 from wearline.reports.end_content import field_label
 from wearline.reports.road_words import hours_text
-from wearline.reports.words import limit_text, place_words, value_text
+from wearline.reports.words import label_parts, limit_text, place_words, value_text
 
 if TYPE_CHECKING:
     from wearline.catalogue.loading import Catalogue
@@ -66,7 +66,7 @@ def _reading_rows(
         limit = next(
             (reading.limit for readings in found.values() for reading in readings if reading.limit), None
         )
-        label = field_label(name, catalogue).partition(" (")[0].partition(",")[0]
+        label = label_parts(field_label(name, catalogue))[0]
         cells = [text for place in places for text in (_found_text(found[place]), "")]
         shown = limit_text(limit) if limit is not None else limits.get(name, "")
         rows.append({"label": label, "limit": shown, "cells": cells})
