@@ -28,7 +28,7 @@ def call(*words: str | Path, **options: object) -> None:
 
 def prepare(extra: str) -> None:
     """Make the virtual environment and install the project, unless it is there already."""
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 (this file also runs on an older Python, to say so)
         sys.exit("wearline needs Python 3.11 or newer; this is " + sys.version.split()[0])
     target = f".[{extra}]" if extra else "."
     stamp = ENVIRONMENT / f"installed-{extra or 'plain'}"

@@ -59,7 +59,7 @@ def reread_as_inches(inspection: Inspection, places: Sequence[str], catalogue: C
         notices.append(
             Notice(
                 code="read as inches",
-                text=f"pad corners and play of {name} were typed as millimetres and are read as inches as asked",
+                text=f"pad corners and play of {name} were typed in mm and are read as inches, as asked",
                 where=name,
                 cure="Correct the file so that the unit stands beside the number",
             )

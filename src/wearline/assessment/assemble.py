@@ -9,7 +9,7 @@ from wearline.assessment.evidence import Evidence
 from wearline.assessment.findings import JudgedColumns
 from wearline.assessment.followups import follow_ups
 from wearline.assessment.judge import Judged, judge_inspection_columns
-from wearline.assessment.pads import PADS
+from wearline.assessment.pads import PADS, thinnest_corner
 from wearline.assessment.results import (
     AxleJudgement,
     Derived,
@@ -27,7 +27,7 @@ from wearline.assessment.wording import finding_text, void_reason, what_settles
 from wearline.catalogue.loading import Catalogue
 from wearline.records.inspection import Inspection
 from wearline.records.notices import Notice
-from wearline.records.readings import CORNERS, Measured
+from wearline.records.readings import Measured
 
 __all__ = ["judge"]
 
@@ -91,7 +91,7 @@ def _findings(judged: Judged, catalogue: Catalogue) -> list[Finding]:
                 continue
             seen.add(key)
             whole_vehicle.add(item.id if not place else "")
-            probability = None if item.probability is None else float(item.probability[row])
+            probability = None if item.p_within is None else 1.0 - float(item.p_within[row])
             found.append(
                 Finding(
                     id=item.id,
@@ -151,7 +151,7 @@ def _number(
         pair = judged.derived.pair
         pad = PADS[int(pair.thinnest_is_outer[row])]
         geometry = judged.derived.outer if pad == "outer" else judged.derived.inner
-        spot = f"{pad} {CORNERS[int(geometry.thinnest_corner[row])]}"
+        spot = f"{pad} {thinnest_corner(geometry, row)}"
     shown = [_limit_verdict(verdict, row) for verdict in column.verdicts]
     chief = governing(column.verdicts, row) if column.verdicts else -1
     head = shown[chief] if shown else None
@@ -256,7 +256,7 @@ def _derived(judged: Judged, row: int) -> Derived:
     spot = ""
     if not np.isnan(pair.thinnest[row]):
         geometry = outer if pair.thinnest_is_outer[row] else inner
-        spot = f"{PADS[int(pair.thinnest_is_outer[row])]} {CORNERS[int(geometry.thinnest_corner[row])]}"
+        spot = f"{PADS[int(pair.thinnest_is_outer[row])]} {thinnest_corner(geometry, row)}"
     rubs = None if np.isnan(play) or derived.stuck[row] else bool(play > derived.rubbing_play[row])
     return Derived(
         thinnest_spot=spot,

@@ -18,7 +18,14 @@ from wearline.records.inspection import Inspection
 from wearline.records.readings import Gauge, Measured, Observed, ReadingKey, Unmeasurable
 from wearline.units import Kind
 
-__all__ = ["Columns", "Flags", "Numbers", "columns_from_inspection", "standard_uncertainty"]
+__all__ = [
+    "Columns",
+    "Flags",
+    "Numbers",
+    "columns_from_inspection",
+    "standard_uncertainty",
+    "usual_uncertainties",
+]
 
 Numbers = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -178,6 +185,36 @@ class Columns:
         }
         return replace(self, values=values)
 
+    def rows(self, first: int, last: int) -> Columns:
+        """Return some neighbouring rows, cut between two vehicles.
+
+        Parameters
+        ----------
+        first, last : int
+            First row, and the row after the last.
+
+        Returns
+        -------
+        Columns
+            Views of these rows.
+        """
+        cut = slice(first, last)
+        return Columns(
+            places=self.places[cut],
+            vehicle=self.vehicle[cut] - self.vehicle[first],
+            mate=np.where(self.mate[cut] >= 0, self.mate[cut] - first, -1),
+            steered=self.steered[cut],
+            values={key: column[cut] for key, column in self.values.items()},
+            u={key: column[cut] for key, column in self.u.items()},
+            words={name: codes[cut] for name, codes in self.words.items()},
+            vocabulary=self.vocabulary,
+            wheel_load=self.wheel_load[cut],
+            distance=self.distance[cut],
+            peer_wear=self.peer_wear[cut],
+            spread={key: column[cut] for key, column in self.spread.items()},
+            cannot={name: mask[cut] for name, mask in self.cannot.items()},
+        )
+
     def of_mate(self, numbers: Numbers) -> Numbers:
         """Return a column as seen from the other end of the axle.
 
@@ -238,6 +275,35 @@ def standard_uncertainty(
     if coarse < variance / 4.0:
         return float(variance**0.5)
     return float((variance + coarse) ** 0.5)
+
+
+def usual_uncertainties(
+    values: Mapping[ReadingKey, Numbers], fields: Mapping[str, FieldSpec]
+) -> dict[ReadingKey, Numbers]:
+    """Return the typical uncertainties of columns of single readings by the usual gauges.
+
+    Parameters
+    ----------
+    values : mapping of (field, spot) to array, shape (n,)
+        Readings [SI].
+    fields : mapping of str to FieldSpec
+        Typical uncertainties.
+
+    Returns
+    -------
+    dict of (field, spot) to array, shape (n,)
+        Standard uncertainties [SI], as ``standard_uncertainty`` gives them for one reading.
+    """
+    result: dict[ReadingKey, Numbers] = {}
+    for key, column in values.items():
+        spec = fields[key[0]]
+        if spec.kind is Kind.COUNT:
+            result[key] = np.broadcast_to(np.float64(0.0), column.shape)
+        elif spec.u_relative:
+            result[key] = np.hypot(spec.u, spec.u_relative * column)
+        else:
+            result[key] = np.broadcast_to(np.float64(spec.u), column.shape)
+    return result
 
 
 def columns_from_inspection(inspection: Inspection, catalogue: Catalogue) -> Columns:

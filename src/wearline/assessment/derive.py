@@ -104,6 +104,8 @@ def design_columns(designs: tuple[Design, ...], which: NDArray[np.int64]) -> Des
     """
 
     def spread(values: list[float]) -> Numbers:
+        if len(set(values)) == 1:
+            return np.broadcast_to(np.float64(values[0]), which.shape)
         return np.array(values, dtype=np.float64)[which]
 
     insets = [2.0 * design.measuring_inset for design in designs]

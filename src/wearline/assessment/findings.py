@@ -35,8 +35,8 @@ class ColumnFinding:
         How much it matters.
     check, spot, limit_id : str
         What it comes from.
-    probability : array or None, shape (n,)
-        Probability that it is true, for measured values.
+    p_within : array or None, shape (n,)
+        Probability that the measured value is within the limit, so that the finding is not true.
     directly : array of bool or None, shape (n,)
         Where the reading is beyond the limit as it stands, without its uncertainty.
     """
@@ -47,7 +47,7 @@ class ColumnFinding:
     check: str = ""
     spot: str = ""
     limit_id: str = ""
-    probability: Numbers | None = None
+    p_within: Numbers | None = None
     directly: Flags | None = None
 
 
@@ -244,8 +244,7 @@ def _from_verdicts(table: FindingTable, judged: list[JudgedColumns]) -> None:
             continue  # the thinnest corner speaks for them
         for verdict in column.verdicts:
             note = verdict.limit.consequence == "note" or column.check in _SAID_OTHERWISE
-            beyond = (verdict.codes == BEYOND) & ~column.void
-            directly = verdict.directly & ~column.void
+            beyond = verdict.codes == BEYOND
             weight = "note" if note else "look" if verdict.limit.consequence == "look" else "fault"
             table.items.append(
                 ColumnFinding(
@@ -255,20 +254,20 @@ def _from_verdicts(table: FindingTable, judged: list[JudgedColumns]) -> None:
                     column.check,
                     column.spot,
                     verdict.limit.id,
-                    1.0 - verdict.p_within,
-                    directly,
+                    verdict.p_within,
+                    verdict.directly,
                 )
             )
             if not note:
                 table.items.append(
                     ColumnFinding(
                         f"{column.check}:undecided",
-                        (verdict.codes == UNDECIDED) & ~column.void & ~np.isnan(column.value),
+                        verdict.codes == UNDECIDED,
                         "look",
                         column.check,
                         column.spot,
                         verdict.limit.id,
-                        1.0 - verdict.p_within,
+                        verdict.p_within,
                     )
                 )
 

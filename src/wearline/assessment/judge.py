@@ -14,6 +14,7 @@ from wearline.assessment.findings import FindingTable, JudgedColumns, find, void
 from wearline.assessment.plausibility import Doubts, doubt
 from wearline.assessment.quantities import quantities
 from wearline.assessment.verdicts import (
+    NOT_TAKEN,
     UNDECIDED,
     VOID,
     WITHIN,
@@ -25,6 +26,7 @@ from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import Design, FieldSpec, Limit
 from wearline.catalogue.release import ReleaseRules, load_release_rules
 from wearline.records.inspection import Inspection
+from wearline.records.readings import CORNERS
 
 __all__ = ["Judged", "judge_columns", "judge_inspection_columns"]
 
@@ -188,16 +190,22 @@ def _hold_all(
         if limit.consequence != "note" or id in SHOWN_NOTES:
             by_field.setdefault(limit.field, []).append(limit)
     nothing = np.zeros(columns.n, dtype=bool)
+    some_plate = bool(doubts.plate_counted.any())
     judged = []
     for quantity in quantities(columns, derived, fields):
         mask = void.get(quantity.check, nothing)
         if quantity.derived and _rests_on_pads(quantity.check):
-            mask = void.get("pad_inner", nothing) | void.get("pad_outer", nothing)
+            mask = void.get("pad_inner", nothing)
+            if "pad_outer" in void:
+                mask = mask | void["pad_outer"]
         verdicts = []
-        for limit in by_field.get(quantity.limit_field, ()):
+        limits_here = by_field.get(quantity.limit_field, [])
+        for limit in limits_here[:1] if quantity.spot in CORNERS else limits_here:
             verdict = hold_against(quantity.value, quantity.u, limits, limit.id, settings)
-            verdict.codes[mask & ~np.isnan(quantity.value)] = VOID
-            if quantity.limit_field == "pad_thinnest":
+            if mask is not nothing:
+                verdict.codes[mask & (verdict.codes != NOT_TAKEN)] = VOID
+                verdict.directly[mask] = False
+            if some_plate and quantity.limit_field == "pad_thinnest":
                 # A plate measured with the friction makes a thin pad look thick: never 'within'.
                 verdict.codes[doubts.plate_counted & (verdict.codes == WITHIN)] = UNDECIDED
             verdicts.append(verdict)

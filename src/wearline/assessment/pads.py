@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from wearline.assessment.columns import Columns, Numbers
 from wearline.records.readings import CORNERS
 
-__all__ = ["PADS", "PadColumns", "PadPair", "pad_columns", "pad_pair"]
+__all__ = ["PADS", "PadColumns", "PadPair", "pad_columns", "pad_pair", "thinnest_corner"]
 
 PADS = ("inner", "outer")
 
@@ -21,16 +21,12 @@ class PadColumns:
 
     Parameters
     ----------
-    corners : array, shape (n, 4), [m]
+    corners : tuple of 4 arrays, shape (n,), [m]
         Friction left at the corners in the order of ``CORNERS``; NaN where not taken.
-    u_corner : array, shape (n, 4), [m]
-        Standard uncertainty of each corner.
     mean, u_mean : array, shape (n,), [m]
         Mean friction.
     thinnest, u_thinnest : array, shape (n,), [m]
         Thinnest corner.
-    thinnest_corner : array of int, shape (n,)
-        Index into ``CORNERS``; 0 where not taken.
     taper_end_to_end, u_end_to_end : array, shape (n,), [m]
         Leading less trailing edge, positive where the leading end is thicker.
     taper_top_to_bottom, u_top_to_bottom : array, shape (n,), [m]
@@ -39,13 +35,11 @@ class PadColumns:
         Distance of the corners from a plane.
     """
 
-    corners: NDArray[np.float64]
-    u_corner: NDArray[np.float64]
+    corners: tuple[Numbers, Numbers, Numbers, Numbers]
     mean: Numbers
     u_mean: Numbers
     thinnest: Numbers
     u_thinnest: Numbers
-    thinnest_corner: NDArray[np.int64]
     taper_end_to_end: Numbers
     u_end_to_end: Numbers
     taper_top_to_bottom: Numbers
@@ -86,6 +80,24 @@ class PadPair:
     u_top: Numbers
 
 
+def thinnest_corner(pad: PadColumns, row: int) -> str:
+    """Return which corner of a pad is the thinnest.
+
+    Parameters
+    ----------
+    pad : PadColumns
+        The pad.
+    row : int
+        The wheel end.
+
+    Returns
+    -------
+    str
+        One of ``CORNERS``, the first of several that are equally thin.
+    """
+    return CORNERS[int(np.argmin([corner[row] for corner in pad.corners]))]
+
+
 def pad_columns(columns: Columns, pad: str) -> PadColumns:
     """Return the geometry of one pad at every wheel end.
 
@@ -111,20 +123,18 @@ def pad_columns(columns: Columns, pad: str) -> PadColumns:
     """
     field = f"pad_{pad}"
     lt, lb, tt, tb = (columns.value(field, corner) for corner in CORNERS)
-    corners = np.stack([lt, lb, tt, tb], axis=1)
-    u_corner = np.stack([columns.uncertainty(field, corner) for corner in CORNERS], axis=1)
-    root_sum = np.sqrt(np.einsum("ij,ij->i", u_corner, u_corner))
-    known = ~np.isnan(corners[:, 0])
-    thinnest_corner = np.argmin(corners, axis=1)
-    rows = np.arange(columns.n)
+    u_each = [columns.uncertainty(field, corner) for corner in CORNERS]
+    root_sum = np.sqrt(u_each[0] ** 2 + u_each[1] ** 2 + u_each[2] ** 2 + u_each[3] ** 2)
+    thinnest = np.minimum(np.minimum(lt, lb), np.minimum(tt, tb))
+    u_thinnest = u_each[0].copy()
+    for corner, u in zip((lb, tt, tb), u_each[1:], strict=True):
+        np.copyto(u_thinnest, u, where=corner == thinnest)
     return PadColumns(
-        corners=corners,
-        u_corner=u_corner,
+        corners=(lt, lb, tt, tb),
         mean=(lt + lb + tt + tb) / 4.0,
         u_mean=root_sum / 4.0,
-        thinnest=np.where(known, corners[rows, thinnest_corner], np.nan),
-        u_thinnest=np.where(known, u_corner[rows, thinnest_corner], np.nan),
-        thinnest_corner=thinnest_corner,
+        thinnest=thinnest,
+        u_thinnest=u_thinnest,
         taper_end_to_end=(lt + lb - tt - tb) / 2.0,
         u_end_to_end=root_sum / 2.0,
         taper_top_to_bottom=(lt + tt - lb - tb) / 2.0,

@@ -67,6 +67,13 @@ def doubt(columns: Columns, derived: DerivedColumns, design: DesignColumns, rule
         "tangential_play": (columns.value("tangential_play"), np.full(columns.n, np.inf)),
         "radial_play": (columns.value("radial_play"), np.full(columns.n, np.inf)),
     }
+    less_plate = derived.outer.mean - design.pad_plate
+    gap = rules.number("plate_counted_gap")
+    plate = (np.abs(less_plate - expected_outer) < gap) & (
+        derived.outer.mean - expected_outer > design.pad_plate - gap
+    )
+    if not _may_have_slipped(lengths, design, low):
+        return Doubts({}, np.full(columns.n, np.nan), plate)
     slips: dict[str, Flags] = {}
     ratios: list[Numbers] = []
     both_pads = np.ones(columns.n, dtype=bool)
@@ -89,12 +96,20 @@ def doubt(columns: Columns, derived: DerivedColumns, design: DesignColumns, rule
     median = np.full(columns.n, np.nan)
     if together.any():
         median[together] = np.nanmedian(np.array(ratios)[:, together], axis=0)
-    less_plate = derived.outer.mean - design.pad_plate
-    gap = rules.number("plate_counted_gap")
-    plate = (np.abs(less_plate - expected_outer) < gap) & (
-        derived.outer.mean - expected_outer > design.pad_plate - gap
-    )
     return Doubts(slips, median, plate)
+
+
+def _may_have_slipped(
+    lengths: Mapping[str, tuple[Numbers, Numbers]], design: DesignColumns, low: float
+) -> bool:
+    """Return whether two quantities hold a number small enough to be looked at; saves the medians."""
+    small = 0
+    for name, (value, _) in lengths.items():
+        if name.startswith("pad_"):
+            small += bool((value * low < design.friction_new).any())
+        elif not np.isnan(value).all():
+            small += bool((value * low < np.nanmax(value)).any())
+    return small >= 2
 
 
 def _friction_by_indicator(columns: Columns, derived: DerivedColumns, design: DesignColumns) -> Numbers:

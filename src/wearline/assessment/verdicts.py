@@ -14,10 +14,10 @@ from wearline.catalogue.model import Limit
 from wearline.uncertainty.conformity import (
     DecisionRule,
     Sense,
-    compare_directly,
     decide,
-    probability_within,
+    probability_from_margin,
 )
+from wearline.uncertainty.intervals import EQUALITY
 
 __all__ = [
     "BEYOND",
@@ -113,7 +113,10 @@ class LimitSet:
         array of float, shape (n,), [SI]
             Values.
         """
-        return np.array([limits[id].value for limits in self.by_design])[self.which]
+        values = [limits[id].value for limits in self.by_design]
+        if len(set(values)) == 1:
+            return np.broadcast_to(np.float64(values[0]), self.which.shape)
+        return np.array(values)[self.which]
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,32 +212,48 @@ def hold_against(
     confidence as the asked probability, simple decision by its 8.2.
     """
     each = tuple(mapping[id] for mapping in limits.by_design)
-    if len(set(each)) == 1:
-        p_within, inside, codes = _against_one(value, u, each[0], settings)
-    else:
-        p_within, inside = np.full(value.shape, np.nan), np.zeros(value.shape, dtype=bool)
-        codes = np.zeros(value.shape, dtype=np.int8)
-        for index, limit in enumerate(each):
-            rows = limits.which == index
-            if rows.any():
-                p_within[rows], inside[rows], codes[rows] = _against_one(
-                    value[rows], u[rows], limit, settings
-                )
-    sign = 1.0 if each[0].sense is Sense.AT_LEAST else -1.0
-    margin = sign * (value - limits.values(id))
-    missing = np.isnan(value)
-    codes[missing] = NOT_TAKEN
-    return ColumnVerdict(each, limits.which, codes, p_within, margin, ~inside & ~missing)
-
-
-def _against_one(
-    value: Numbers, u: Numbers, limit: Limit, settings: DecisionSettings
-) -> tuple[Numbers, NDArray[np.bool_], NDArray[np.int8]]:
     # Where nothing was taken the uncertainty is NaN too; any number serves, the probability stays NaN.
-    known = np.nan_to_num(u, nan=1.0)
-    p_within = np.asarray(probability_within(value, known, limit.value, limit.sense))
-    inside = np.asarray(compare_directly(value, limit.value, limit.sense, limit.passes_at_limit))
-    return p_within, inside, decide(p_within, inside, rule_for(limit, settings), settings.confidence)
+    known = np.nan_to_num(u, nan=1.0) if np.isnan(u.sum()) else u
+    if len(set(each)) == 1:
+        verdict = ColumnVerdict(each, limits.which, *_against_one(value, known, each[0], settings))
+    else:
+        verdict = _against_each(value, known, each, limits.which, settings)
+    missing = np.isnan(value)
+    if missing.any():
+        verdict.codes[missing] = NOT_TAKEN
+    return verdict
+
+
+_Against = tuple[NDArray[np.int8], Numbers, Numbers, NDArray[np.bool_]]
+
+
+def _against_one(value: Numbers, u: Numbers, limit: Limit, settings: DecisionSettings) -> _Against:
+    """Codes, probability, margin and 'beyond as it stands' against one limit."""
+    margin = value - limit.value if limit.sense is Sense.AT_LEAST else limit.value - value
+    # Equal means closer than 1e-9 of the limit, as in compare_directly; NaN is on neither side.
+    slack = EQUALITY * abs(limit.value)
+    beyond = margin < -slack if limit.passes_at_limit else margin <= slack
+    p_within = np.asarray(probability_from_margin(margin, u, beyond))
+    codes = decide(p_within, ~beyond, rule_for(limit, settings), settings.confidence)
+    return codes, p_within, margin, beyond
+
+
+def _against_each(
+    value: Numbers,
+    u: Numbers,
+    each: tuple[Limit, ...],
+    which: NDArray[np.int64],
+    settings: DecisionSettings,
+) -> ColumnVerdict:
+    codes, beyond = np.zeros(value.shape, dtype=np.int8), np.zeros(value.shape, dtype=bool)
+    p_within, margin = np.full(value.shape, np.nan), np.full(value.shape, np.nan)
+    for index, limit in enumerate(each):
+        rows = which == index
+        if rows.any():
+            codes[rows], p_within[rows], margin[rows], beyond[rows] = _against_one(
+                value[rows], u[rows], limit, settings
+            )
+    return ColumnVerdict(each, which, codes, p_within, margin, beyond)
 
 
 _SEVERITY = {NOT_TAKEN: -2, WITHIN: 0, UNDECIDED: 1, BEYOND: 2, VOID: 3}

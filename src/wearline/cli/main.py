@@ -38,9 +38,11 @@ class _Lazy(click.Group):
     """A group whose commands are imported when called, so that ``--help`` stays quick."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
+        del ctx
         return list(_COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        del ctx
         if cmd_name not in _COMMANDS:
             return None
         command = import_module(_COMMANDS[cmd_name][0]).command
@@ -48,6 +50,7 @@ class _Lazy(click.Group):
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        del ctx
         with formatter.section("Commands"):
             formatter.write_dl([(name, text) for name, (_, text) in _COMMANDS.items()])
 

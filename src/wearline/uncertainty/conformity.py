@@ -44,6 +44,7 @@ __all__ = [
     "guard_band",
     "guarded_acceptance",
     "posterior",
+    "probability_from_margin",
     "probability_within",
     "producer_risk",
     "specific_consumer_risk",
@@ -94,6 +95,44 @@ def probability_within(value: ArrayLike, u: ArrayLike, limit: ArrayLike, sense: 
     if spread.size and float(spread.min()) == 0.0:
         direct = np.where(np.isnan(values), np.nan, compare_directly(values, limits, sense))
         probability = np.where(spread == 0.0, direct, probability)
+    return scalar_or_array(probability)
+
+
+def probability_from_margin(margin: ArrayLike, u: ArrayLike, beyond_directly: ArrayLike) -> FloatArray:
+    """Return the probability that the true value is within one limit, from its distance to the limit.
+
+    Parameters
+    ----------
+    margin : array_like
+        Distance from the limit [any unit], positive on the good side; not-a-number stays so.
+    u : array_like
+        Standard uncertainties [same unit], 0 or more.
+    beyond_directly : array_like of bool
+        Result of the direct comparison; decides where the uncertainty is 0.
+
+    Returns
+    -------
+    ndarray
+        Probabilities, 0 to 1.
+
+    Raises
+    ------
+    DomainError
+        When a standard uncertainty is negative or not a number.
+
+    Notes
+    -----
+    Phi(margin/u); JCGM 106:2012, 7.3. The same as ``probability_within``, without taking the difference
+    again.
+    """
+    distance = np.asarray(margin, dtype=np.float64)
+    spread = standard_uncertainties(u)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        score = np.asarray(distance / spread)
+    probability = normal_distribution(score, out=score)
+    if spread.size and float(spread.min()) == 0.0:
+        exact = np.where(np.isnan(distance), np.nan, ~np.asarray(beyond_directly, dtype=np.bool_))
+        probability = np.where(spread == 0.0, exact, probability)
     return scalar_or_array(probability)
 
 

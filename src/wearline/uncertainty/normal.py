@@ -19,6 +19,7 @@ FloatArray = NDArray[np.float64]
 
 # Up to this size the loop costs less than loading the library (some 130 ms).
 SMALL = 4096
+_CERTAIN = 8.3
 _ROOT_HALF = math.sqrt(0.5)
 _ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
 
@@ -46,7 +47,15 @@ def normal_distribution(z: ArrayLike, out: FloatArray | None = None) -> FloatArr
     if scores.size > SMALL:
         from scipy.special import ndtr
 
-        result: FloatArray = ndtr(scores, out=out)
+        # Most readings lie far on the good side: from 8.3 on, 1 - 5e-17 is 1 in double precision.
+        rest = np.flatnonzero(~(scores >= _CERTAIN))
+        if 2 * rest.size > scores.size:
+            result: FloatArray = ndtr(scores, out=out)
+            return result
+        part = ndtr(scores.ravel()[rest])
+        result = np.empty(scores.shape) if out is None else out
+        result.fill(1.0)
+        result.ravel()[rest] = part
         return result
     erfc = math.erfc
     values = [0.5 * erfc(-score * _ROOT_HALF) for score in scores.ravel().tolist()]
