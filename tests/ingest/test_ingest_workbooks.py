@@ -15,6 +15,7 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ingest_support import CASE_FILES, read_path, read_text
+from openpyxl.utils.datetime import CALENDAR_MAC_1904, CALENDAR_WINDOWS_1900, from_excel
 
 from wearline.errors import FileFormatError, InputError
 from wearline.ingest import workbook as workbook_module
@@ -173,10 +174,21 @@ def test_a_number_is_read_as_it_is_shown_with_every_digit(value, code, seen) -> 
 
 @pytest.mark.parametrize(
     ("number", "code", "is_date"),
-    [("14", "", True), ("22", "", True), ("9", "", False), ("0", "", False), ("170", "yyyy-mm-dd", True),
-     ("171", "d/m/yy h:mm", True), ("172", '0.0" mm"', False), ("173", "General", False), ("174", "[h]:mm", True),
-     ("175", '[Red]0.0', False), ("176", "#,##0.00", False), ("x", "", False)],
-)  # fmt: skip
+    [
+        ("14", "", True),
+        ("22", "", True),
+        ("9", "", False),
+        ("0", "", False),
+        ("170", "yyyy-mm-dd", True),
+        ("171", "d/m/yy h:mm", True),
+        ("172", '0.0" mm"', False),
+        ("173", "General", False),
+        ("174", "[h]:mm", True),
+        ("175", "[Red]0.0", False),
+        ("176", "#,##0.00", False),
+        ("x", "", False),
+    ],
+)
 def test_days_are_told_from_numbers_by_their_format(number, code, is_date) -> None:
     assert read_number_format(number, code).is_date is is_date
 
@@ -184,8 +196,8 @@ def test_days_are_told_from_numbers_by_their_format(number, code, is_date) -> No
 @pytest.mark.parametrize(
     ("serial", "since_1904", "day"),
     [
-        # ECMA-376 part 1, 18.17.4.1: serial 1 is 1900-01-01, 61 is 1900-03-01 (1900 counted as a leap year);
-        # in the other system serial 0 is 1904-01-01. 45000 is 2023-03-15 in the tables of spreadsheet programs.
+        # ECMA-376 part 1, 18.17.4.1: serial 1 is 1900-01-01, and 1900 counts as a leap year; in the other
+        # system serial 0 is 1904-01-01.
         (1, False, date(1900, 1, 1)),
         (59, False, date(1900, 2, 28)),
         (61, False, date(1900, 3, 1)),
@@ -199,6 +211,12 @@ def test_days_are_told_from_numbers_by_their_format(number, code, is_date) -> No
 )
 def test_day_counts(serial, since_1904, day) -> None:
     assert date_of_serial(serial, since_1904) == day
+
+
+@pytest.mark.parametrize("serial", [1, 58, 61, 367, 45000, 2_000_000])
+def test_day_counts_are_those_of_openpyxl(serial) -> None:
+    for since_1904, epoch in ((False, CALENDAR_WINDOWS_1900), (True, CALENDAR_MAC_1904)):
+        assert date_of_serial(serial, since_1904) == from_excel(serial, epoch).date()
 
 
 @pytest.mark.parametrize("taken", [date(1999, 12, 31), date(2024, 2, 29), date(2026, 9, 14)])

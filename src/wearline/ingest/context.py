@@ -116,7 +116,7 @@ class Context:
             As ``"line 47, 1R total_travel"``.
         """
         found = self.locate(position.path) if self.locate is not None else ""
-        return ", ".join(printable(part) for part in (found, position.label) if part)
+        return ", ".join(printable(part[:200]) for part in (found, position.label) if part)
 
     def fault(self, what: str, position: Position, *, allowed: str = "", cure: str = "") -> ReadingError:
         """Return the error for a value.

@@ -7,6 +7,7 @@ words such as ``"line 47"`` or ``"cell D7"``.
 from __future__ import annotations
 
 import re
+import tomllib
 from collections.abc import Callable, Mapping
 
 __all__ = ["DocumentPath", "Locator", "TomlLines", "locate_by_prefix"]
@@ -111,7 +112,8 @@ def _scan(text: str) -> dict[DocumentPath, str]:
             after = _skip_value(text, position + 1)
             position = after if after > position else position + 1
             continue
-        places.setdefault(table, f"line {line}")
+        for length in range(1, len(table) + 1):
+            places.setdefault(table[:length], f"line {line}")
     return places
 
 
@@ -124,12 +126,20 @@ def _keys(text: str, position: int) -> tuple[tuple[str, ...], int]:
     """Read a dotted key; returns its parts and the place behind it."""
     keys: list[str] = []
     while (match := _KEY.match(text, position)) is not None:
-        keys.append(next(part for part in match.groups() if part is not None))
+        keys.append(_plain_key(match))
         position = match.end()
         if not text.startswith(".", position):
             break
         position += 1
     return tuple(keys), position
+
+
+def _plain_key(match: re.Match[str]) -> str:
+    """Return what a key says; in double quotation marks it may hold escapes, which the TOML reader knows."""
+    key = next(part for part in match.groups() if part is not None)
+    if match["basic"] is None or "\\" not in key:
+        return key
+    return next(iter(tomllib.loads(f'"{key}" = 0')))
 
 
 def _open_table(keys: tuple[str, ...], is_array: bool, counts: dict[DocumentPath, int]) -> DocumentPath:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from wearline.errors import FileFormatError
+from wearline.ingest.wording import printable
 
 __all__ = [
     "MAXIMUM_BYTES",
@@ -143,7 +144,7 @@ def load_source(path: str | Path) -> Source:
     """
     if str(path) == "-":
         return Source("standard input", "", _checked(_read_bounded(sys.stdin.buffer, "standard input"), "-"))
-    name = str(path)
+    name = printable(str(path))
     try:
         with Path(path).open("rb") as stream:
             status = os.fstat(stream.fileno())
@@ -154,7 +155,7 @@ def load_source(path: str | Path) -> Source:
         raise file_fault(name, error) from error
     except ValueError as error:  # a zero byte in the name
         raise FileFormatError(
-            f"the name of the file cannot be used: {error}", where=repr(name), cure="Check the name"
+            f"the name of the file cannot be used: {error}", where=name, cure="Check the name"
         ) from error
     return Source(name, Path(path).suffix.lower(), _checked(data, name))
 

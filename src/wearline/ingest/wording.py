@@ -139,11 +139,9 @@ def printable(text: str) -> str:
     Returns
     -------
     str
-        The first 200 characters, with strange ones spelled out.
+        The text with strange characters spelled out.
     """
-    return "".join(
-        character if character.isprintable() else repr(character)[1:-1] for character in text[:200]
-    )
+    return "".join(character if character.isprintable() else repr(character)[1:-1] for character in text)
 
 
 def _fold(text: str) -> str:

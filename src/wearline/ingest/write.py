@@ -109,12 +109,11 @@ def _facts(inspection: Inspection) -> dict[str, Any]:
 
 def _gauges(inspection: Inspection) -> dict[str, Any]:
     """The gauges; the unit of an uncertainty is that of a reading taken with it."""
-    units = {
-        reading.gauge: reading.unit
-        for readings in (inspection.vehicle_readings, *(end.readings for end in inspection.wheel_ends))
-        for reading in readings.values()
-        if isinstance(reading, Measured)
-    }
+    units: dict[str, str] = {}
+    for readings in (inspection.vehicle_readings, *(end.readings for end in inspection.wheel_ends)):
+        for reading in readings.values():
+            if isinstance(reading, Measured):
+                units.setdefault(reading.gauge, reading.unit)
     gauges: dict[str, Any] = {}
     for name, gauge in inspection.gauges.items():
         table: dict[str, Any] = {"description": gauge.description, "calibrated_on": _day(gauge.calibrated_on)}
