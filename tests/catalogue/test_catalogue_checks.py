@@ -91,7 +91,8 @@ FOLLOWS = [
     ("oil", {"F27", "F26"}, set(), {"taper_end_to_end", "taper_top_to_bottom"}),
     ("cold-end", {"W11", "W17", "F2", "F3"}, set(), set()),
     ("hot-end-mate-normal", {"W13", "F11", "F9", "F16", "W18", "W17"}, set(), set()),
-    ("rotor-to-be-renewed", {"F26"}, {"F20", "F24"}, set()),
+    ("rotor-to-be-renewed", {"F26"}, {"F20", "F21", "F22", "F23", "F24"}, set()),
+    ("calliper-to-be-renewed", set(), {"F12", "F13", "F14", "F15", "F17"}, set()),
 ]
 
 

@@ -274,6 +274,11 @@ def test_asking_twice_reads_the_files_once():
     )
 
 
+def test_an_absolute_uncertainty_does_not_grow():
+    spec = CATALOGUE.fields["pad_inner"]
+    assert spec.standard_uncertainty(0.003) == spec.standard_uncertainty(0.021) == spec.u
+
+
 def test_a_relative_uncertainty_grows_with_the_reading():
     """3 % expanded of 20 kN is 0.6 kN, standard 0.3 kN; beside it 0.03 kN of display step (hand sum)."""
     spec = CATALOGUE.fields["brake_force"]

@@ -132,7 +132,7 @@ def test_the_measured_corners_lie_five_millimetres_inside_the_pad():
 
 
 def test_the_stroke_budget_of_the_usual_clearance():
-    """Rod stroke 42 to 52 mm at 0.060 in, 50 to 60 mm at 0.080 in: lever 15.6, give 1.2 to 1.8 mm (hand sum)."""
+    """Rod stroke 42 to 52 mm at 0.060 in, 50 to 60 mm at 0.080 in: lever 15.6, give 1.2 to 1.8 mm."""
     design = CATALOGUE.design("generic-22.5")
     for name, low, high in (("cl_nom", 42, 52), ("cl_max", 50, 60)):
         travel = LIMITS[name].value

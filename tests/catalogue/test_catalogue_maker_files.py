@@ -1,4 +1,4 @@
-"""A user's file of a maker's limits: by design, by date, never quietly laxer. All documents here are invented."""
+"""A maker's limits as a file: by design, by date, never quietly laxer. All documents here are invented."""
 
 from __future__ import annotations
 

@@ -232,6 +232,19 @@ def test_a_rule_without_a_number_cannot_be_compared():
         rule("annual-leak").admits(Fraction(1))
 
 
+def test_a_rule_shows_its_number_in_the_printed_unit():
+    """1/8 in = 3.175 mm exactly (1 in = 25.4 mm, NIST SP 811 B.8)."""
+    annual = rule("annual-pad")
+    assert (annual.published, annual.unit) == ("1/8 in", "in")
+    assert annual.value == pytest.approx(3.175e-3, rel=1e-12)
+    assert annual.exact == Fraction(3175, 10**6)
+
+
+def test_a_rule_of_yes_or_no_shows_no_number():
+    leak = rule("annual-leak")
+    assert (leak.value, leak.exact, leak.unit, leak.published) == (None, None, "", "")
+
+
 def test_an_unknown_pack_names_the_nearest():
     with pytest.raises(CatalogueError, match=r"no rule pack 'us-fed'.*Did you mean 'us-federal'\?"):
         CATALOGUE.pack("us-fed")

@@ -26,9 +26,7 @@ __all__ = [
 ]
 
 
-def file_origin(
-    document: Mapping[str, object], file: str, sources: Mapping[str, Source], *, compulsory: bool = True
-) -> Origin:
+def file_origin(document: Mapping[str, object], file: str, sources: Mapping[str, Source]) -> Origin:
     """Read the table ``[default]`` of a file: where its numbers come from unless they say otherwise.
 
     Parameters
@@ -39,16 +37,12 @@ def file_origin(
         Name used in messages.
     sources : mapping of str to Source
         All sources.
-    compulsory : bool, optional
-        False where the file may go without the table.
 
     Returns
     -------
     Origin
         The default origin.
     """
-    if not compulsory and "default" not in document:
-        return Origin(sources)
     entry = Entry(file, "default", document.get("default", {}))
     source = entry.choice("source", sources, "")
     if "status" in entry and source:

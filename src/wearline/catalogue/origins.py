@@ -24,8 +24,6 @@ def read_origin(entry: Entry, default: Origin) -> tuple[str, str, Status]:
         Source key, locator, status.
     """
     source = entry.choice("source", default.sources, default.source or None)
-    if source not in default.sources:
-        entry.one_of("source", source, default.sources)
     found = default.sources[source]
     locator = entry.text("locator", default.locator or None)
     status = entry.member("status", Status, found.status)
