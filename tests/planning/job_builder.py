@@ -1,4 +1,4 @@
-"""Builds small vehicles and judgements by hand, so that the choice of work is tested without the assessment."""
+"""Builds small vehicles and judgements by hand, to test the choice of work without the assessment."""
 
 from __future__ import annotations
 
@@ -64,7 +64,9 @@ def _reading(place: str, made: Finding, value: float | None = None) -> JudgedRea
 def measured(place: str, check: str, value: float, verdict: Verdict = Verdict.WITHIN) -> JudgedReading:
     """Make a reading that breaks no limit by itself."""
     unit = UNITS.get(check, "mm")
-    return JudgedReading(place, check, "", check.replace("_", " "), value, "", "", unit, None, None, verdict, 1.0, 0.0)
+    return JudgedReading(
+        place, check, "", check.replace("_", " "), value, "", "", unit, None, None, verdict, 1.0, 0.0
+    )
 
 
 def judged(

@@ -1,4 +1,7 @@
-"""Which work follows from which finding. The rules are common practice of the trade, no source, where nothing else is said."""
+"""Which work follows from which finding.
+
+The rules are common practice of the trade, no source, where nothing else is said.
+"""
 
 import pytest
 from job_builder import axle_job, plan, situations, works
@@ -89,7 +92,13 @@ def test_a_torn_tappet_boot_with_the_shank_not_seen_depends_on_the_shank() -> No
 
 
 @pytest.mark.parametrize(
-    "finding", ["tappet_step:beyond#tappet_step", "chamber_seal=water", "caliper_fixing=cracked", "adjuster_torque:beyond"]
+    "finding",
+    [
+        "tappet_step:beyond#tappet_step",
+        "chamber_seal=water",
+        "caliper_fixing=cracked",
+        "adjuster_torque:beyond",
+    ],
 )
 def test_other_faults_inside_the_calliper_exchange_it(finding: str) -> None:
     assert ("S5", "1L") in needed(plan({"1L": [finding]}))
@@ -170,7 +179,7 @@ def test_guides_that_cannot_be_opened_make_the_kit_a_calliper(monkeypatch: pytes
     from wearline.catalogue.loading import Catalogue, load_catalogue
 
     sealed = replace(load_catalogue().design("generic-22.5"), guides_serviceable=False)
-    monkeypatch.setattr(Catalogue, "design", lambda self, design_id: sealed)
+    monkeypatch.setattr(Catalogue, "design", lambda self, design_id, on=None: sealed)
     job = plan({"2L": ["tangential_play:beyond#play_t"]})
     assert needed(job) == {("S5", "2L"), ("S1", "2")}
     assert not any(code == "S2" for code, _ in situations(job))
@@ -261,7 +270,9 @@ def test_a_bad_rotor_renews_both_rotors_and_all_four_pads(finding: str) -> None:
 def test_run_out_over_a_loose_bearing_does_not_condemn_the_rotor() -> None:
     job = plan({"1L": ["runout:void", "bearing_end_play:beyond#hub_play_max"]})
     assert situations(job) == set()
-    assert {("bearing", "1L"), ("run-out again", "1L"), ("sensor gap", "1L"), ("hub seal", "1L")} <= set(works(job))
+    assert {("bearing", "1L"), ("run-out again", "1L"), ("sensor gap", "1L"), ("hub seal", "1L")} <= set(
+        works(job)
+    )
 
 
 def test_run_out_without_a_bearing_reading_measures_the_bearing_first() -> None:
@@ -303,8 +314,10 @@ def test_a_crack_near_its_limit_is_renewed_now_or_looked_at_again() -> None:
     ids=["38.8 mm", "39.0 mm", "39.8 mm"],
 )
 def test_a_rotor_must_outlive_the_new_pads(thickness: float, standing: str | None) -> None:
-    """Minimum 37 mm, margin 0.3 mm; a set takes 2 x 0.8 mm, in grit 2 x 1.2 mm: 38.9 and 39.7 mm divide (expert judgement)."""
-    job = plan({"1L": ["pad_thinnest:beyond@inner#pad_service"]}, values={"1R": {"rotor_thickness": thickness}})
+    """37 mm + 0.3 mm margin + 2 x 0.8 to 2 x 1.2 mm loss: 38.9 and 39.7 mm divide (expert judgement)."""
+    job = plan(
+        {"1L": ["pad_thinnest:beyond@inner#pad_service"]}, values={"1R": {"rotor_thickness": thickness}}
+    )
     assert (works(job)["S4", "1"].standing if ("S4", "1") in works(job) else None) == standing
 
 
@@ -437,7 +450,7 @@ def test_heat_at_every_end_of_a_weak_vehicle_asks_for_the_retarder_and_renews_al
 
 def test_dirt_on_every_end_is_one_cause_and_no_rotors() -> None:
     notes = ["wear:fast everywhere", "rotor_scoring:beyond#rotor_score_note!note"]
-    job = plan({place: notes for place in ("1L", "1R", "2L", "2R")})
+    job = plan(dict.fromkeys(("1L", "1R", "2L", "2R"), notes))
     assert situations(job) == set()
     assert any("abrasive dirt" in sentence for sentence in job.first)
     assert not any("retarder" in sentence for sentence in job.first)

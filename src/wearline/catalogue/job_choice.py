@@ -1,4 +1,4 @@
-"""Which work follows from which finding, and the work beside the six situations, as data."""
+"""Reads from their data files which work follows from which finding, and the work beside the situations."""
 
 from __future__ import annotations
 
@@ -7,241 +7,26 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from wearline.catalogue.documents import read_document
+from wearline.catalogue.job_choice_model import (
+    PLACES,
+    REACHES,
+    SITUATIONS,
+    STANDINGS,
+    ChoiceRule,
+    CommonPart,
+    ExtraPart,
+    ExtraStep,
+    ExtraWork,
+    JobChoice,
+    NoteWords,
+    RotorOutlook,
+    Sign,
+)
 from wearline.catalogue.model import Status
 from wearline.catalogue.reader import Entry, entries
 from wearline.units import Kind
 
-__all__ = [
-    "PLACES",
-    "REACHES",
-    "SITUATIONS",
-    "STANDINGS",
-    "ChoiceRule",
-    "ExtraPart",
-    "ExtraStep",
-    "ExtraWork",
-    "JobChoice",
-    "NoteWords",
-    "RotorOutlook",
-    "Sign",
-    "load_job_choice",
-    "read_job_choice",
-]
-
-SITUATIONS = ("S1", "S2", "S3", "S4", "S5", "S6")
-"""The six situations of work."""
-
-STANDINGS = ("advised", "depends", "needed")
-"""How sure a piece of work is, from the weakest to the strongest."""
-
-PLACES = ("end", "mate", "axle", "vehicle", "first")
-"""Where the work of a rule lands."""
-
-REACHES = ("mate", "axle", "some", "several", "most", "every", "vehicle")
-"""Where a condition may look, beside the wheel end itself."""
-
-
-@dataclass(frozen=True, slots=True)
-class Sign:
-    """A reading that means something beside its limits.
-
-    Parameters
-    ----------
-    name, check : str
-        Its name, and the field it is read from.
-    at_least : float
-        Value from which it holds [SI unit].
-    published : str
-        The same as written in the data.
-    text : str
-        What it means.
-    status : Status
-        What the value may be used for.
-    """
-
-    name: str
-    check: str
-    at_least: float
-    published: str
-    text: str
-    status: Status
-
-
-@dataclass(frozen=True, slots=True)
-class NoteWords:
-    """Words in a note that a person must look into.
-
-    Parameters
-    ----------
-    sign : str
-        Name of the sign.
-    words : tuple of str
-        Any of them makes it, in lower case.
-    """
-
-    sign: str
-    words: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class RotorOutlook:
-    """What a rotor face loses over one set of pads.
-
-    Parameters
-    ----------
-    low, usual, high : float
-        Loss of one face [m].
-    margin : float
-        What must be left above the minimum at the end of the set [m].
-    status : Status
-        What the figures may be used for.
-    note : str
-        One sentence for people.
-    """
-
-    low: float
-    usual: float
-    high: float
-    margin: float
-    status: Status
-    note: str
-
-
-@dataclass(frozen=True, slots=True)
-class ChoiceRule:
-    """One rule from findings to work.
-
-    Parameters
-    ----------
-    id : str
-        Its name.
-    all : tuple of tuple of str
-        Every group must hold; a group holds if one of its conditions does.
-    none : tuple of str
-        Conditions of which none may hold.
-    work : str
-        Code of the work; empty for a sentence.
-    at : str
-        One of ``PLACES``.
-    standing : str
-        One of ``STANDINGS``.
-    choice : str
-        The check that decides, and the other work.
-    says : str
-        Sentence added to the reasons.
-    replaces : tuple of str
-        Codes of work that it takes the place of, at the same place.
-    status : Status
-        What the rule rests on.
-    """
-
-    id: str
-    all: tuple[tuple[str, ...], ...]
-    none: tuple[str, ...]
-    work: str
-    at: str
-    standing: str
-    choice: str
-    says: str
-    replaces: tuple[str, ...]
-    status: Status
-
-
-@dataclass(frozen=True, slots=True)
-class ExtraStep:
-    """One step of work beside the situations.
-
-    Parameters
-    ----------
-    text, gate : str
-        What to do, and what must be true before going on.
-    cautions : tuple of str
-        Hazards that it brings.
-    record : tuple of str
-        Fields to fill in.
-    """
-
-    text: str
-    gate: str
-    cautions: tuple[str, ...]
-    record: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class ExtraPart:
-    """One part of work beside the situations.
-
-    Parameters
-    ----------
-    part : str
-        Generic name.
-    count : int
-        How many at one wheel end.
-    if_needed : bool
-        True where the step decides.
-    """
-
-    part: str
-    count: int
-    if_needed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class ExtraWork:
-    """Work beside the situations.
-
-    Parameters
-    ----------
-    code, title : str
-        Name and words.
-    spine : str
-        Step of the common spine at which it is done.
-    steps : tuple of ExtraStep
-        Its own steps.
-    parts : tuple of ExtraPart
-        Parts for one wheel end.
-    hours_single, hours_other : (float, float)
-        Time at one wheel end, single tyres, and dual tyres or driven hub [h].
-    later : bool
-        True for a word about the next visit, which is no work now.
-    status : Status
-        What the times rest on.
-    """
-
-    code: str
-    title: str
-    spine: str
-    steps: tuple[ExtraStep, ...]
-    parts: tuple[ExtraPart, ...]
-    hours_single: tuple[float, float]
-    hours_other: tuple[float, float]
-    later: bool
-    status: Status
-
-
-@dataclass(frozen=True, slots=True)
-class JobChoice:
-    """Everything that the choice of work rests on.
-
-    Parameters
-    ----------
-    signs : mapping of str to Sign
-        By name.
-    note_words : tuple of NoteWords
-        Words in notes.
-    rotor_outlook : RotorOutlook
-        Loss of the rotor over one set of pads.
-    rules : tuple of ChoiceRule
-        In the order in which they are read.
-    extra : mapping of str to ExtraWork
-        Work beside the situations, by code.
-    """
-
-    signs: Mapping[str, Sign]
-    note_words: tuple[NoteWords, ...]
-    rotor_outlook: RotorOutlook
-    rules: tuple[ChoiceRule, ...]
-    extra: Mapping[str, ExtraWork]
+__all__ = ["COMPUTED_SIGNS", "load_job_choice", "read_job_choice"]
 
 
 @lru_cache(maxsize=1)
@@ -277,16 +62,27 @@ def read_job_choice(choice: Mapping[str, object], extra: Mapping[str, object]) -
     file = "job_choice.toml"
     document = Entry(file, "", choice)
     status = _default_status(document)
-    works = _read_extra(extra)
+    beside = _read_extra(extra)
     signs = {name: _read_sign(name, entry, status) for name, entry in entries(choice, "sign", file).items()}
     notes = tuple(_read_note_words(entry) for entry in document.tables("note_words", "note_words"))
     outlook = _read_outlook(document.table("rotor_outlook"))
-    names = _Names(frozenset(signs), frozenset(note.sign for note in notes), frozenset((*SITUATIONS, *works)))
+    names = _Names(
+        frozenset(signs), frozenset(note.sign for note in notes), frozenset((*SITUATIONS, *beside.works))
+    )
     rules = tuple(_read_rule(entry, status, names) for entry in document.tables("rule", "rule"))
     _refuse_twice(document, [rule.id for rule in rules])
     document.table("sign", {})
     document.finish()
-    return JobChoice(signs, notes, outlook, rules, works)
+    return JobChoice(
+        signs=signs,
+        note_words=notes,
+        rotor_outlook=outlook,
+        rules=rules,
+        extra=beside.works,
+        titles=beside.titles,
+        order=beside.order,
+        common_parts=beside.common_parts,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -391,18 +187,49 @@ def _check_condition(entry: Entry, condition: str, names: _Names) -> None:
         entry.one_of("all", rest, sorted(names.notes))
 
 
-def _read_extra(document: Mapping[str, object]) -> dict[str, ExtraWork]:
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What the second file holds."""
+
+    works: Mapping[str, ExtraWork]
+    titles: Mapping[str, str]
+    order: tuple[str, ...]
+    common_parts: tuple[CommonPart, ...]
+
+
+def _read_extra(document: Mapping[str, object]) -> _Beside:
     file = "job_extra_work.toml"
     top = Entry(file, "", document)
     status = _default_status(top)
     works = {code: _read_work(code, entry, status) for code, entry in entries(document, "work", file).items()}
+    for work in works.values():
+        for code in work.within:
+            Entry(file, f"work {work.code}", {}).one_of("within", code, (*SITUATIONS, *works))
+    table = top.table("situation_title")
+    titles = {code: table.text(code) for code in SITUATIONS}
+    table.finish()
+    order = top.table("order")
+    steps = order.words("own_steps")
+    order.finish()
+    common = tuple(_read_common_part(entry) for entry in top.tables("common_part", "common_part"))
     top.table("work", {})
     top.finish()
-    return works
+    return _Beside(works, titles, steps, common)
+
+
+def _read_common_part(entry: Entry) -> CommonPart:
+    part = CommonPart(
+        part=entry.text("part"),
+        count=entry.whole("count", 1, 20),
+        trait=entry.text("trait", ""),
+        equals=entry.flag("equals", default=True),
+    )
+    entry.finish()
+    return part
 
 
 def _read_work(code: str, entry: Entry, status: Status) -> ExtraWork:
-    later = entry.flag("later", False)
+    later = entry.flag("later", default=False)
     hours = {"single": (0.0, 0.0), "other": (0.0, 0.0)}
     if not later:
         table = entry.table("hours")
@@ -416,6 +243,7 @@ def _read_work(code: str, entry: Entry, status: Status) -> ExtraWork:
         parts=tuple(_read_parts(entry)),
         hours_single=hours["single"],
         hours_other=hours["other"],
+        within=entry.words("within", ()),
         later=later,
         status=entry.member("status", Status, status),
     )
@@ -435,7 +263,12 @@ def _read_steps(entry: Entry) -> Iterable[ExtraStep]:
 
 def _read_parts(entry: Entry) -> Iterable[ExtraPart]:
     for part in entry.tables("parts", "part"):
-        yield ExtraPart(part.text("part"), part.whole("count", 1, 20), part.flag("if_needed", False))
+        yield ExtraPart(
+            part.text("part"),
+            part.whole("count", 1, 20),
+            part.choice("per", ("end", "tappet"), "end"),
+            part.flag("if_needed", default=False),
+        )
         part.finish()
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from wearline.catalogue.job_choice import SITUATIONS, STANDINGS, ChoiceRule
+from wearline.catalogue.job_choice_model import SITUATIONS, STANDINGS, ChoiceRule
 from wearline.planning.evidence import VEHICLE, Evidence, Seen
 from wearline.planning.results import Work
 
@@ -74,13 +74,16 @@ def choose_work(evidence: Evidence, rules: tuple[ChoiceRule, ...], title_of: Cal
     first: list[str] = []
     for rule in rules:
         looking_from = (VEHICLE,) if rule.at in ("first", "vehicle") else evidence.ends
-        hits = [(place, seen) for place in looking_from if (seen := _applies(rule, evidence, place)) is not None]
+        hits = [
+            (place, seen) for place in looking_from if (seen := _applies(rule, evidence, place)) is not None
+        ]
         for place, seen in hits:
             if rule.at == "first":
                 first.append(rule.says)
                 continue
             for target in _targets(rule, evidence, place):
-                _add(drafts, evidence, rule, target, _reasons(rule, seen, target))
+                draft = _add(drafts, evidence, rule, target, _reasons(rule, seen, target))
+                _announce(evidence, draft, title_of)
     _absorb(drafts, evidence)
     return Chosen(_by_axle(drafts, evidence, title_of), tuple(dict.fromkeys(first)))
 
@@ -118,8 +121,12 @@ def _reasons(rule: ChoiceRule, seen: list[Seen], target: str) -> list[str]:
 
 
 def _add(
-    drafts: dict[tuple[str, str], _Draft], evidence: Evidence, rule: ChoiceRule, target: str, reasons: list[str]
-) -> None:
+    drafts: dict[tuple[str, str], _Draft],
+    evidence: Evidence,
+    rule: ChoiceRule,
+    target: str,
+    reasons: list[str],
+) -> _Draft:
     draft = drafts.get((rule.work, target))
     if draft is None:
         draft = _Draft(rule.work, target, rule.standing, rule.choice, str(rule.status))
@@ -133,11 +140,18 @@ def _add(
             draft.add_reasons(replaced.because)
             for level in ("work", "needed", "sure"):
                 evidence.drop(target, f"{level}:{code}")
-    evidence.add(target, f"work:{rule.work}")
+    return draft
+
+
+def _announce(evidence: Evidence, draft: _Draft, title_of: Callable[[str], str]) -> None:
+    """Let the rules below see the work that was added."""
+    title = title_of(draft.code)
+    text = f"{draft.code} {title}" if draft.code in SITUATIONS else title
+    evidence.add(draft.at, f"work:{draft.code}", text)
     if draft.standing == "needed":
-        evidence.add(target, f"needed:{rule.work}")
+        evidence.add(draft.at, f"needed:{draft.code}", text)
         if not draft.choice:
-            evidence.add(target, f"sure:{rule.work}")
+            evidence.add(draft.at, f"sure:{draft.code}", text)
 
 
 def _absorb(drafts: dict[tuple[str, str], _Draft], evidence: Evidence) -> None:
@@ -156,7 +170,9 @@ def _by_axle(
     drafts: dict[tuple[str, str], _Draft], evidence: Evidence, title_of: Callable[[str], str]
 ) -> dict[str, tuple[Work, ...]]:
     found: dict[str, list[Work]] = {axle: [] for axle in evidence.axles}
-    ordered = sorted(drafts.values(), key=lambda draft: (_rank(draft.code), draft.at if _rank(draft.code) < 9 else ""))
+    ordered = sorted(
+        drafts.values(), key=lambda draft: (_rank(draft.code), draft.at if _rank(draft.code) < 9 else "")
+    )
     for draft in ordered:
         work = Work(
             code=draft.code,

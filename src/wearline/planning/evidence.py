@@ -1,4 +1,4 @@
-"""What an inspection shows, as named signs at wheel ends, axles and the vehicle, ready for the rules of choice."""
+"""What an inspection shows, as named signs at wheel ends, axles and the vehicle, for the rules of choice."""
 
 from __future__ import annotations
 
@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from wearline.assessment.results import Finding, JudgedReading, Judgement, Verdict, WheelEndJudgement
-from wearline.catalogue.job_choice import JobChoice, RotorOutlook
+from wearline.catalogue.job_choice_model import JobChoice, RotorOutlook
 from wearline.catalogue.loading import Catalogue
-from wearline.catalogue.model import FieldSpec
+from wearline.catalogue.model import Design, FieldSpec
 from wearline.records.inspection import Axle, Inspection, WheelEnd
 from wearline.records.place import WheelEndPlace
 from wearline.records.readings import Observed, Reading, ReadingKey
@@ -196,7 +196,8 @@ def gather_evidence(
     evidence = Evidence({axle: ends for axle, ends in axles.items() if ends})
     for axle in inspection.vehicle.axles:
         for place in axles.get(axle.id, ()):
-            _add_end(evidence, axle, judged[place], catalogue, choice)
+            design = catalogue.design(judged[place].design, inspection.taken_on)
+            _add_end(evidence, axle, judged[place], design, choice)
         if axle.id in evidence.axles:
             _compare_markings(evidence, inspection, axle.id)
     for taken in inspection.wheel_ends:
@@ -207,10 +208,9 @@ def gather_evidence(
 
 
 def _add_end(
-    evidence: Evidence, axle: Axle, judged: WheelEndJudgement, catalogue: Catalogue, choice: JobChoice
+    evidence: Evidence, axle: Axle, judged: WheelEndJudgement, design: Design, choice: JobChoice
 ) -> None:
     place = judged.place
-    design = catalogue.design(judged.design)
     evidence.add(place, f"role={axle.role}")
     for trait, value in design.tags().items():
         shown = str(value).lower() if isinstance(value, bool) else value
