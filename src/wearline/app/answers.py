@@ -2,21 +2,8 @@
 
 from __future__ import annotations
 
-from wearline.app.answer_types import (
-    AxleJobJson,
-    AxleJson,
-    FindingJson,
-    FollowUpJson,
-    JobAnswer,
-    JudgementAnswer,
-    LimitJson,
-    NoticeJson,
-    PackJson,
-    ReadingJson,
-    RoadAnswer,
-    WheelEndJson,
-    WorkJson,
-)
+from typing import TYPE_CHECKING
+
 from wearline.assessment.results import (
     AxleJudgement,
     Derived,
@@ -31,6 +18,23 @@ from wearline.catalogue.model import Limit
 from wearline.planning.results import AxleJob, JobPlan, Work
 from wearline.records.notices import Notice
 from wearline.units import to_unit
+
+if TYPE_CHECKING:
+    from wearline.app.answer_types import (
+        AxleJobJson,
+        AxleJson,
+        FindingJson,
+        FollowUpJson,
+        JobAnswer,
+        JudgementAnswer,
+        LimitJson,
+        NoticeJson,
+        PackJson,
+        ReadingJson,
+        RoadAnswer,
+        WheelEndJson,
+        WorkJson,
+    )
 
 __all__ = [
     "JobAnswer",

@@ -19,7 +19,7 @@ from wearline.catalogue.release import load_release_rules
 from wearline.errors import ReadingError
 from wearline.ingest.columns import WheelEndColumns, scan_wheel_ends
 
-__all__ = ["judge_wheel_ends", "judge_wheel_end_file"]
+__all__ = ["judge_wheel_end_file", "judge_wheel_ends"]
 
 STANDARD_GRAVITY = 9.80665
 """[m/s^2] Standard acceleration of free fall (CGPM 1901)."""
@@ -90,7 +90,7 @@ def judge_wheel_ends(
         raise ReadingError("the file has no wheel end", allowed="one row or more", cure="Check the export")
     names, which = _indexed(read.designs, read.count)
     limits = LimitSet(tuple(catalogue.limits_for(name or _DEFAULT_DESIGN, on) for name in names), which)
-    designs = tuple(catalogue.design(name or _DEFAULT_DESIGN) for name in names)
+    designs = tuple(catalogue.design(name or _DEFAULT_DESIGN, on) for name in names)
     rules = load_release_rules()
     columns, fields = _columns(read, catalogue), catalogue.fields
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
-from wearline.app.answer_types import HistoryAnswer, KeepAnswer, KeptJson
 from wearline.app.judging import Request, open_inspection
 from wearline.assessment.assemble import judge
 from wearline.assessment.road import decide_road
 from wearline.catalogue.loading import load_catalogue
 from wearline.storage.kept import KeepReceipt, KeptInspection
 from wearline.storage.opening import open_store
+
+if TYPE_CHECKING:
+    from wearline.app.answer_types import HistoryAnswer, KeepAnswer, KeptJson
 
 __all__ = ["Keeping", "history_answer", "keep_answer", "keep_inspection", "show_history"]
 

@@ -32,6 +32,9 @@ from wearline.records.readings import Measured
 __all__ = ["judge"]
 
 _AXLE_FINDINGS = ("axle:imbalance", "imbalance:beyond", "imbalance:undecided")
+_REPEAT_SHARE = 2.0 / 3.0
+"""Share of the uncertainty of a derived quantity that repeats shrink (expert judgement, as for readings)."""
+
 _VEHICLE_FINDINGS = ("wear:fast everywhere",)
 
 
@@ -159,7 +162,14 @@ def _number(
     verdict = Verdict.VOID if is_void else head.verdict if head else Verdict.WITHIN
     settle = ""
     if head is not None and verdict is Verdict.UNDECIDED and u:
-        settle = what_settles(column.verdicts[chief], row, spec, u, settings.confidence)
+        settle = what_settles(
+            column.verdicts[chief],
+            row,
+            column.unit,
+            u,
+            repeat_share=spec.u_repeat_share if spec is not None else _REPEAT_SHARE,
+            confidence=settings.confidence,
+        )
         if judged.doubts.plate_counted[row] and "pad" in column.check:
             settle = "measure the friction alone, without the backing plate"
     return JudgedReading(
@@ -308,7 +318,14 @@ def _imbalance(judged: Judged, axle: str, settings: DecisionSettings) -> JudgedR
     u = float(column.u[row])
     settle = ""
     if head.verdict is Verdict.UNDECIDED:
-        settle = what_settles(column.verdicts[chief], row, None, u, settings.confidence)
+        settle = what_settles(
+            column.verdicts[chief],
+            row,
+            column.unit,
+            u,
+            repeat_share=_REPEAT_SHARE,
+            confidence=settings.confidence,
+        )
     return JudgedReading(
         place=axle,
         check="imbalance",

@@ -105,7 +105,7 @@ def judge_inspection_columns(
     columns = columns_from_inspection(inspection, catalogue)
     ids = [axle.design for axle in inspection.vehicle.axles if axle.brake == "air disc" for _ in ("L", "R")]
     names = tuple(dict.fromkeys(ids))
-    designs = tuple(catalogue.design(name) for name in names)
+    designs = tuple(catalogue.design(name, inspection.taken_on) for name in names)
     which = np.array([names.index(name) for name in ids], dtype=np.int64)
     limits = LimitSet(tuple(catalogue.limits_for(name, inspection.taken_on) for name in names), which)
     rules = load_release_rules()

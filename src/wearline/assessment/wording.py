@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 
-import numpy as np
-
 from wearline.assessment.derive import DerivedColumns
 from wearline.assessment.findings import ColumnFinding
 from wearline.assessment.judge import Judged
@@ -206,7 +204,7 @@ def void_reason(judged: Judged, check: str, row: int) -> str:
 
 
 def what_settles(
-    verdict: ColumnVerdict, row: int, spec: FieldSpec | None, u: float, confidence: float
+    verdict: ColumnVerdict, row: int, unit: str, u: float, *, repeat_share: float, confidence: float
 ) -> str:
     """Return what would settle an undecided reading.
 
@@ -216,10 +214,12 @@ def what_settles(
         The undecided verdict.
     row : int
         The row.
-    spec : FieldSpec or None
-        The field, for the part of its uncertainty that repeats shrink; None for derived checks.
+    unit : str
+        Unit in which the reading is shown.
     u : float
         Standard uncertainty of the reading [SI].
+    repeat_share : float
+        Share of the uncertainty that is repeatability, 0 to 1.
     confidence : float
         Probability asked of a verdict.
 
@@ -237,15 +237,10 @@ def what_settles(
     wanted = margin / float(guard_band(1.0, confidence))
     if wanted <= 0.0:
         return "the reading lies on the limit: no gauge decides it, act by the consequence"
-    share = spec.u_repeat_share if spec is not None else 2.0 / 3.0
-    fixed = u * math.sqrt(max(1.0 - share**2, 0.0))
+    fixed = u * math.sqrt(max(1.0 - repeat_share**2, 0.0))
     if wanted > fixed:
-        n = math.ceil((share * u) ** 2 / (wanted**2 - fixed**2))
+        n = math.ceil((repeat_share * u) ** 2 / (wanted**2 - fixed**2))
         if n <= _SENSIBLE_REPEATS:
             return f"the mean of {max(n, 2)} readings would settle it, if it stays where it is"
-    unit = spec.unit if spec is not None else "mm"
-    if not np.isfinite(wanted):
-        return "a better gauge"
-    if unit == "mm":
-        return f"a gauge with U of {2000.0 * wanted:.2f} mm or better (k = 2) would settle it"
-    return f"a gauge with U of {shown(2.0 * wanted, unit)} or better (k = 2) would settle it"
+    needed = shown(2.0 * wanted, "K" if unit == "degC" else unit)
+    return f"a gauge with U of {needed} or better (k = 2) would settle it"

@@ -16,15 +16,17 @@ __all__ = ["command"]
 @click.option("--work-sheet", metavar="FILE", help="Also write a work sheet to print, as PDF.")
 @judging_options
 @click.pass_context
-def command(ctx: click.Context, file: str, as_json: bool, work_sheet: str | None, **options: Any) -> None:
+def command(ctx: click.Context, /, file: str, as_json: bool, work_sheet: str | None, **options: Any) -> None:
     """What does the complete job on the vehicle in FILE include? Work, steps with gates, parts, hours."""
     from wearline.app.judging import plan_job
 
-    opened, _, plan = plan_job(make_request(file, options))
+    opened, judgement, plan = plan_job(make_request(file, options))
     if work_sheet:
         from wearline.app.reporting import write_work_sheet
 
-        write_work_sheet(opened.inspection, plan, opened.catalogue, work_sheet, today=options["today"])
+        write_work_sheet(
+            opened.inspection, judgement, plan, opened.catalogue, work_sheet, today=options["today"]
+        )
     if as_json:
         from wearline.app.answers import job_answer
 

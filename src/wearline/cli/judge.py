@@ -15,14 +15,14 @@ __all__ = ["command"]
 @file_argument
 @judging_options
 @click.pass_context
-def command(ctx: click.Context, file: str, as_json: bool, **options: Any) -> None:
+def command(ctx: click.Context, /, file: str, as_json: bool, **options: Any) -> None:
     """Is each reading good? Verdict, probability and margin of every reading in FILE.
 
     FILE is TOML, CSV or XLSX, or - for standard input.
     """
     from wearline.app.judging import judge_inspection, nothing_beyond
 
-    opened, judgement = judge_inspection(make_request(file, options))
+    _, judgement = judge_inspection(make_request(file, options))
     if as_json:
         from wearline.app.answers import judgement_answer
 
@@ -30,5 +30,5 @@ def command(ctx: click.Context, file: str, as_json: bool, **options: Any) -> Non
     else:
         from wearline.reports.summary import judgement_lines
 
-        print_lines(judgement_lines(opened.inspection, judgement, opened.catalogue))
+        print_lines(judgement_lines(judgement))
     ctx.exit(0 if nothing_beyond(judgement) else 1)

@@ -15,7 +15,7 @@ __all__ = ["command"]
 @file_argument
 @judging_options
 @click.pass_context
-def command(ctx: click.Context, file: str, as_json: bool, **options: Any) -> None:
+def command(ctx: click.Context, /, file: str, as_json: bool, **options: Any) -> None:
     """May the vehicle in FILE go on the road? Level, reasons, conditions, each rule pack's own answer."""
     from wearline.app.judging import decide_release
 
@@ -23,7 +23,7 @@ def command(ctx: click.Context, file: str, as_json: bool, **options: Any) -> Non
     if as_json:
         from wearline.app.answers import road_answer
 
-        cautions = tuple(caution.text for caution in opened.catalogue.work.road_cautions)
+        cautions = tuple(statement.text for statement in opened.catalogue.work.authority)
         print_json(road_answer(decision, judgement.vehicle_id, cautions))
     else:
         from wearline.reports.summary import road_lines

@@ -1,0 +1,53 @@
+"""Writes the JSON Schemas that ship with the package from the shapes of the answers.
+
+Run after a change of ``wearline/app/answer_types.py``: ``python tools/make_schemas.py``. A test fails when
+the shipped files are not what this makes.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from pydantic import ConfigDict, TypeAdapter, with_config
+
+from wearline.app import answer_types
+
+SCHEMAS = {
+    "judgement": ("wearline.judgement/1", answer_types.JudgementAnswer),
+    "job": ("wearline.job/1", answer_types.JobAnswer),
+    "road": ("wearline.road/1", answer_types.RoadAnswer),
+    "error": ("wearline.error/1", answer_types.ErrorAnswer),
+    "kept": ("wearline.kept/1", answer_types.KeepAnswer),
+    "history": ("wearline.history/1", answer_types.HistoryAnswer),
+    "written": ("wearline.written/1", answer_types.WrittenAnswer),
+    "catalogue": ("wearline.catalogue/1", answer_types.CatalogueAnswer),
+    "maker-file": ("wearline.maker-file/1", answer_types.MakerFileAnswer),
+    "tour": ("wearline.tour/1", answer_types.TourAnswer),
+}
+FOLDER = Path(answer_types.__file__).parent / "schemas"
+
+
+def schema_of(key: str, shape: Any) -> dict[str, Any]:
+    """Return the JSON Schema of one answer, with its schema key fixed."""
+    made = TypeAdapter(with_config(ConfigDict(extra="allow"))(shape)).json_schema()
+    made["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    made["title"] = key
+    made["properties"]["schema"] = {"const": key}
+    return made
+
+
+def text_of(key: str, shape: Any) -> str:
+    return json.dumps(schema_of(key, shape), indent=1, sort_keys=True, ensure_ascii=False) + "\n"
+
+
+def main() -> None:
+    FOLDER.mkdir(exist_ok=True)
+    for name, (key, shape) in SCHEMAS.items():
+        (FOLDER / f"{name}.json").write_text(text_of(key, shape), encoding="utf-8")
+        print(f"wrote {name}.json")
+
+
+if __name__ == "__main__":
+    main()
