@@ -357,6 +357,26 @@ def test_records_are_a_selection_of_the_steps():
     np.testing.assert_array_equal(few.peak, full.peak)
 
 
+def test_an_unknown_wheel_end_leaves_the_others_known():
+    """NaN in share, emissivity, coefficient, start or thickness: that wheel end is NaN alone."""
+    flux, both = duty(40), np.array([1.0, np.nan])
+    for face, start, slab in (
+        (Face(flux, both, 40.0, 0.6), ROOM, Slab(0.022, IRON)),
+        (Face(flux, 1.0, 40.0, 0.6 * both), ROOM, Slab(0.022, IRON)),
+        (Face(flux, 1.0, np.full((40, 2), 40.0) * both), ROOM, Slab(0.022, IRON)),
+        (Face(flux, 1.0, 40.0, 0.6), ROOM * both, Slab(0.022, IRON)),
+        (Face(flux, 1.0, 40.0, 0.6), ROOM, Slab(0.022 * both, IRON)),
+    ):
+        history = warm(slab, face, initial=start)
+        assert np.isnan(history.front[-1]).tolist() == [False, True]
+
+
+def test_cooling_known_only_as_nothing_is_not_taken_for_no_cooling():
+    """A NaN coefficient or emissivity for all wheel ends leaves every temperature unknown."""
+    for face in (Face(duty(40), 1.0, np.nan), Face(duty(40), 1.0, 0.0, np.nan)):
+        assert np.isnan(warm(Slab(0.022, IRON), face).front).all()
+
+
 @pytest.mark.parametrize(
     ("call", "words"),
     [

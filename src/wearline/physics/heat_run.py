@@ -59,8 +59,9 @@ class _Losses:
         self._share = np.asarray(face.flux_share, dtype=float)
         self._coefficient = _by_step(face.coefficient)
         self._radiation = STEFAN_BOLTZMANN * np.asarray(face.emissivity, dtype=float)
-        self._radiates = bool(np.any(self._radiation > 0.0))
-        self.active = self._radiates or bool(np.any(self._coefficient > 0.0))
+        # an unknown coefficient must make the temperature unknown, not switch the loss off
+        self._radiates = bool(np.any(self._radiation != 0.0))
+        self.active = self._radiates or bool(np.any(self._coefficient != 0.0))
         even = np.ptp(ambient) == 0.0 and np.size(self._radiation) == 1
         self._ambient = ambient[:1] if even else ambient
         self._received = self._radiation * self._ambient**4
@@ -116,7 +117,8 @@ class _Losses:
 
     def strongest(self) -> float:
         """Return the greatest heat given off per temperature difference, [W/(m2 K)]."""
-        return float(np.max(self._coefficient) + 4.0 * np.max(self._radiation) * HOT**3)
+        known = [np.nan_to_num(x).max() for x in (self._coefficient, self._radiation)]
+        return float(known[0] + 4.0 * known[1] * HOT**3)
 
 
 class Run:
@@ -171,8 +173,8 @@ class Run:
     def _choose_block(self, faces: tuple[Face, Face], ambient: NDArray[np.float64]) -> tuple[int, int]:
         """Return steps in a block and passes so that the losses settle."""
         strongest = max(_Losses(face, ambient, 1).strongest() for face in faces)
-        effusivity = float(np.min(self.slab.material.effusivity))
-        capacity = float(np.min(self.slab.area_capacity))
+        effusivity = float(np.fmin.reduce(np.ravel(self.slab.material.effusivity)))
+        capacity = float(np.fmin.reduce(np.ravel(self.slab.area_capacity)))
         for block in BLOCKS if self.slab.uniform else (1,):
             span = block * self.step
             rise = strongest * (1.13 * np.sqrt(span) / effusivity + span / capacity)
@@ -236,7 +238,7 @@ class Run:
                 face.book(into[:n])
             records.take(start, n, ends)
             for channel, flux in zip(self.channels, self.fluxes, strict=True):
-                channel.amplitudes[:] = channel.state_after(n, flux[:n])
+                channel.advance(flux[:n])
         return records.history()
 
     def _surfaces(

@@ -108,7 +108,8 @@ def modes_needed(slab: Slab, step: float) -> int:
     """
     require_positive("time step", step, unit="s")
     first = slab.material.diffusivity * (math.pi / slab.thickness) ** 2 * step
-    return max(2, math.ceil(REACH / math.sqrt(float(np.min(first)))))
+    slowest = float(np.fmin.reduce(np.ravel(first)))
+    return max(2, math.ceil(REACH / math.sqrt(slowest))) if slowest > 0.0 else 2
 
 
 def mode_numbers(highest: int, parity: int | None) -> NDArray[np.float64]:
@@ -212,6 +213,15 @@ class Channel(Protocol):
             Result.
         """
 
+    def advance(self, flux: NDArray[np.float64]) -> None:
+        """Advance the amplitudes over the prepared steps.
+
+        Parameters
+        ----------
+        flux : array, (prepared steps, wheel ends), [W/m2]
+            Net flux into the slab.
+        """
+
     def state_after(self, steps: int, flux: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the amplitudes after some of the prepared steps.
 
@@ -309,6 +319,7 @@ class SharedModes:
         self._state_of_flux = (gain * decay ** power[::-1]).T.copy()
         self.amplitudes = np.zeros((numbers.size, count))
         self._base = np.empty((block, count))
+        self._added = np.empty((numbers.size, count))
         self._steps = block
 
     def begin(self, steps: int) -> None:
@@ -335,6 +346,20 @@ class SharedModes:
         n = self._steps
         np.matmul(self._surface_of_flux[:n, :n], flux, out=out)
         out += self._base[:n]
+
+    def advance(self, flux: NDArray[np.float64]) -> None:
+        """Advance the amplitudes over the prepared steps.
+
+        Parameters
+        ----------
+        flux : array, (prepared steps, wheel ends), [W/m2]
+            Net flux into the slab.
+        """
+        steps = len(flux)
+        self.amplitudes *= self._powers[steps][:, None]
+        of_flux = self._state_of_flux[:, self._state_of_flux.shape[1] - steps :]
+        np.matmul(of_flux, flux, out=self._added)
+        self.amplitudes += self._added
 
     def state_after(self, steps: int, flux: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the amplitudes after some of the prepared steps.
@@ -441,6 +466,17 @@ class OwnModes:
         """
         np.multiply(self._direct, flux, out=out)
         out += self._base
+
+    def advance(self, flux: NDArray[np.float64]) -> None:
+        """Advance the amplitudes over the prepared step.
+
+        Parameters
+        ----------
+        flux : array, (1, wheel ends), [W/m2]
+            Net flux into the slab.
+        """
+        np.multiply(self._gain, flux, out=self.amplitudes)
+        self.amplitudes += self._decayed
 
     def state_after(self, steps: int, flux: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the amplitudes after the prepared step.
