@@ -1,6 +1,6 @@
 """Judging 200 000 wheel ends from Parquet against a bare polars scan and comparison of the same file.
 
-Run ``make bench``. Both sides read the same invented file in the same process, in turn; the figure to quote is
+Run ``make bench``. Both sides read the same invented file in the same process, in turn; quote
 the ratio of the medians. Memory is the peak of the whole process.
 """
 

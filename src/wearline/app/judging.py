@@ -14,7 +14,7 @@ from wearline.assessment.road import decide_road
 from wearline.assessment.road_results import RoadDecision
 from wearline.assessment.verdicts import DecisionSettings
 from wearline.catalogue.loading import Catalogue, load_catalogue
-from wearline.catalogue.maker_file import check_maker_file
+from wearline.catalogue.maker_file import MakerFile, check_maker_file
 from wearline.ingest.read import read_inspection
 from wearline.planning.job import plan_job_from
 from wearline.planning.results import JobPlan
@@ -95,7 +95,10 @@ def open_inspection(request: Request) -> Opened:
     """
     catalogue = load_catalogue()
     if request.maker_files:
-        catalogue = catalogue.with_maker_files([check_maker_file(path) for path in request.maker_files])
+        files: list[MakerFile] = []
+        for path in request.maker_files:
+            files.append(check_maker_file(path, others=files))
+        catalogue = catalogue.with_maker_files(files)
     inspection = read_inspection(request.path, today=request.today, catalogue=catalogue)
     if request.rule_packs:
         for pack in request.rule_packs:
