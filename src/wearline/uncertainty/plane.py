@@ -324,6 +324,27 @@ _ACROSS = np.array([1.0, -1.0, 1.0, -1.0])
 _TWIST = np.array([1.0, -1.0, -1.0, 1.0])
 
 
+def _pad_inputs(
+    corners: ArrayLike, half_length: float, half_height: float, u: ArrayLike, u_common: float
+) -> tuple[FloatArray, FloatArray]:
+    """Corners and uncertainties as arrays, after refusing what cannot be a pad."""
+    heights = np.asarray(corners, dtype=np.float64)
+    if heights.ndim == 0 or heights.shape[-1] != 4:
+        what = f"corners of shape {heights.shape} are not four corners"
+        raise DomainError(what, allowed="LT, LB, TT, TB on the last axis", cure="Measure all four corners")
+    if not (0.0 < half_length < np.inf and 0.0 < half_height < np.inf):
+        what = f"half distances of {half_length} and {half_height} are impossible"
+        raise DomainError(what, allowed="more than 0, finite")
+    if np.isinf(heights).any():
+        raise DomainError("a corner is infinite", allowed="finite thicknesses, or not-a-number for none")
+    spread = np.asarray(u, dtype=np.float64)
+    if not (spread.size and float(spread.min()) > 0.0 and float(spread.max()) < np.inf):
+        raise DomainError("an uncertainty of a corner is not positive", allowed="more than 0, finite")
+    if not 0.0 <= u_common < np.inf:
+        raise DomainError(f"a common uncertainty of {u_common} is impossible", allowed="0 or more, finite")
+    return heights, spread
+
+
 def fit_pad_plane(
     corners: ArrayLike, half_length: float, half_height: float, u: ArrayLike, u_common: float = 0.0
 ) -> PadPlane:
@@ -359,20 +380,7 @@ def fit_pad_plane(
     -, -, +). With equal u: u(mean) = u/2, u(slope along) = u/(2 half_length), u(slope across) = u/(2
     half_height).
     """
-    heights = np.asarray(corners, dtype=np.float64)
-    if heights.ndim == 0 or heights.shape[-1] != 4:
-        what = f"corners of shape {heights.shape} are not four corners"
-        raise DomainError(what, allowed="LT, LB, TT, TB on the last axis", cure="Measure all four corners")
-    if not (0.0 < half_length < np.inf and 0.0 < half_height < np.inf):
-        what = f"half distances of {half_length} and {half_height} are impossible"
-        raise DomainError(what, allowed="more than 0, finite")
-    if np.isinf(heights).any():
-        raise DomainError("a corner is infinite", allowed="finite thicknesses, or not-a-number for none")
-    spread = np.asarray(u, dtype=np.float64)
-    if not (spread.size and float(spread.min()) > 0.0 and float(spread.max()) < np.inf):
-        raise DomainError("an uncertainty of a corner is not positive", allowed="more than 0, finite")
-    if not 0.0 <= u_common < np.inf:
-        raise DomainError(f"a common uncertainty of {u_common} is impossible", allowed="0 or more, finite")
+    heights, spread = _pad_inputs(corners, half_length, half_height, u, u_common)
     # One number for all corners keeps the covariance one small matrix for all pads.
     variance = np.square(np.broadcast_to(spread, np.broadcast_shapes(spread.shape, (4,))))
     total = variance.sum(axis=-1, keepdims=True)
