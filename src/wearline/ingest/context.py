@@ -10,9 +10,9 @@ from typing import Any, Never
 
 from wearline.errors import InputError, QuantityError, ReadingError
 from wearline.ingest.locate import DocumentPath, Locator
-from wearline.ingest.number_formats import ShownNumber
 from wearline.ingest.wording import (
     NOT_TAKEN,
+    ShownNumber,
     is_strange,
     match_word,
     nearest,

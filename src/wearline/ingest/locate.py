@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Callable, Mapping
+from functools import lru_cache
 
 __all__ = ["DocumentPath", "Locator", "TomlLines", "locate_by_prefix"]
 
@@ -39,15 +40,18 @@ def locate_by_prefix(places: Mapping[DocumentPath, str], path: DocumentPath) -> 
 
 
 # Text that the TOML reader has accepted is cut into just these pieces; nothing else can change the nesting.
-_SKIP = re.compile(r"(?:[ \t\r]|#[^\n]*)*")
-_KEY = re.compile(
-    r'[ \t]*(?:(?P<bare>[A-Za-z0-9_-]+)|"(?P<basic>(?:\\.|[^"\\\n])*)"|\'(?P<literal>[^\'\n]*)\')[ \t]*'
+_SKIP = r"(?:[ \t\r]|#[^\n]*)*"
+_KEY = r'[ \t]*(?:(?P<bare>[A-Za-z0-9_-]+)|"(?P<basic>(?:\\.|[^"\\\n])*)"|\'(?P<literal>[^\'\n]*)\')[ \t]*'
+_VALUE_PIECE = (
+    r'(?s:"""(?:\\.|[^\\])*?"{3,5}(?!")|\'\'\'.*?\'{3,5}(?!\')|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\''
+    r"|#[^\n]*|[\[\]{}\n]|[^\"'#\[\]{}\n]+)"
 )
-_VALUE_PIECE = re.compile(
-    r'"""(?:\\.|[^\\])*?"{3,5}(?!")|\'\'\'.*?\'{3,5}(?!\')|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\''
-    r"|#[^\n]*|[\[\]{}\n]|[^\"'#\[\]{}\n]+",
-    re.DOTALL,
-)
+
+
+@lru_cache(maxsize=8)
+def _pattern(text: str) -> re.Pattern[str]:
+    """Compiled when the first line is asked for: most files have no error."""
+    return re.compile(text)
 
 
 class TomlLines:
@@ -117,15 +121,15 @@ def _scan(text: str) -> dict[DocumentPath, str]:
     return places
 
 
-def _end(pattern: re.Pattern[str], text: str, position: int) -> int:
-    match = pattern.match(text, position)
+def _end(pattern: str, text: str, position: int) -> int:
+    match = _pattern(pattern).match(text, position)
     return match.end() if match else position
 
 
 def _keys(text: str, position: int) -> tuple[tuple[str, ...], int]:
     """Read a dotted key; returns its parts and the place behind it."""
     keys: list[str] = []
-    while (match := _KEY.match(text, position)) is not None:
+    while (match := _pattern(_KEY).match(text, position)) is not None:
         keys.append(_plain_key(match))
         position = match.end()
         if not text.startswith(".", position):
@@ -157,7 +161,7 @@ def _open_table(keys: tuple[str, ...], is_array: bool, counts: dict[DocumentPath
 def _skip_value(text: str, position: int) -> int:
     """Return the place behind a value: the first line end outside strings and brackets."""
     depth = 0
-    while (match := _VALUE_PIECE.match(text, position)) is not None:
+    while (match := _pattern(_VALUE_PIECE).match(text, position)) is not None:
         piece = match[0]
         if piece == "\n" and depth == 0:
             break

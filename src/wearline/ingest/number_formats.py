@@ -11,19 +11,15 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 
-__all__ = ["NumberFormat", "ShownNumber", "date_of_serial", "read_number_format", "shown_number"]
+from wearline.ingest.wording import ShownNumber
+
+__all__ = ["NumberFormat", "date_of_serial", "read_number_format", "shown_number"]
 
 _DATE_IDS = frozenset([*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)])
 _PERCENT_IDS = frozenset([9, 10])
 _DECIMALS = {"2": 2, "4": 2, "10": 2, "39": 2, "40": 2}
 _LITERAL = re.compile(r'"([^"]*)"|\\(.)|_.|\*.|\[[^\]]*\]')
 _PLACEHOLDERS = re.compile(r"[0#?](?:[0#?.,/ ]*[0#?])?")
-
-
-class ShownNumber(str):
-    """Text of a stored number: its decimal point was set by the program, not typed by a person."""
-
-    __slots__ = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,25 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time
 from decimal import Decimal
 
-__all__ = ["NOT_TAKEN", "is_strange", "match_word", "nearest", "number_text", "printable", "show"]
+__all__ = [
+    "NOT_TAKEN",
+    "ShownNumber",
+    "is_strange",
+    "match_word",
+    "nearest",
+    "number_text",
+    "printable",
+    "show",
+]
 
 NOT_TAKEN = frozenset({"", "-", "–", "—", "not taken"})
 """What an empty cell is written as; the reading then counts as not taken."""
+
+
+class ShownNumber(str):
+    """Text of a stored number: its decimal point was set by the program, not typed by a person."""
+
+    __slots__ = ()
 
 
 def nearest(name: str, known: Iterable[str]) -> str:
