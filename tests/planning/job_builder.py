@@ -80,6 +80,7 @@ def judged(
     marks: Mapping[str, Mapping[str, str]] | None = None,
     design: str = "generic-22.5",
     wheels: str = "",
+    thinnest: Mapping[str, float] | None = None,
 ) -> tuple[Inspection, Judgement]:
     """Make a vehicle with findings at wheel ends (``"1L"``), axles (``"1"``) and the vehicle (``""``)."""
     findings = findings or {}
@@ -91,7 +92,13 @@ def judged(
         readings += [measured(place, check, value) for check, value in (values or {}).get(place, {}).items()]
         ends.append(
             WheelEndJudgement(
-                place, design, tuple(readings), Derived(), tuple(made), (), (not_taken or {}).get(place, ())
+                place,
+                design,
+                tuple(readings),
+                Derived(thinnest=(thinnest or {}).get(place)),
+                tuple(made),
+                (),
+                (not_taken or {}).get(place, ()),
             )
         )
     judgement = Judgement(

@@ -3,9 +3,13 @@
 The rules are common practice of the trade, no source, where nothing else is said.
 """
 
-import pytest
-from job_builder import axle_job, plan, situations, works
+from dataclasses import replace
 
+import pytest
+from job_builder import axle_job, judged, plan, situations, works
+
+from wearline.catalogue.loading import Catalogue, load_catalogue
+from wearline.planning.job import plan_job_from
 from wearline.planning.results import JobPlan
 
 
@@ -174,10 +178,6 @@ def test_more_wedge_than_play_explains_looks_at_the_mounting_and_the_carrier() -
 
 def test_guides_that_cannot_be_opened_make_the_kit_a_calliper(monkeypatch: pytest.MonkeyPatch) -> None:
     """Serviceable or sealed guides are a property of the design."""
-    from dataclasses import replace
-
-    from wearline.catalogue.loading import Catalogue, load_catalogue
-
     sealed = replace(load_catalogue().design("generic-22.5"), guides_serviceable=False)
     monkeypatch.setattr(Catalogue, "design", lambda self, design_id, on=None: sealed)
     job = plan({"2L": ["tangential_play:beyond#play_t"]})
@@ -321,6 +321,15 @@ def test_a_rotor_must_outlive_the_new_pads(thickness: float, standing: str | Non
     assert (works(job)["S4", "1"].standing if ("S4", "1") in works(job) else None) == standing
 
 
+@pytest.mark.parametrize(("thickness", "advised"), [(37.4e-3, True), (38.0e-3, False)])
+def test_a_rotor_that_ends_before_its_present_pads_is_advised(thickness: float, advised: bool) -> None:
+    """13 mm of 21 left, service 3 mm: 10/18 of a set takes 2 x 0.8 x 10/18 = 0.89 mm; minimum 37 mm."""
+    values = {"1L": {"rotor_thickness": thickness}}
+    job = plan({"1L": ["rotor:near minimum"]}, values=values, thinnest={"1L": 13.0e-3})
+    assert situations(job, "advised") == ({("S4", "1")} if advised else set())
+    assert situations(job, "depends") == ({("S1", "1")} if advised else set())
+
+
 def test_a_rotor_near_its_minimum_waits_while_the_pads_stay() -> None:
     job = plan({"1L": ["rotor:near minimum"]}, values={"1L": {"rotor_thickness": 38.0e-3}})
     assert situations(job) == set()
@@ -443,7 +452,7 @@ def test_a_dead_retarder_comes_before_the_rotors() -> None:
 
 def test_heat_at_every_end_of_a_weak_vehicle_asks_for_the_retarder_and_renews_all_pads() -> None:
     hot = {place: {"temperature": 560.0} for place in ("1L", "1R", "2L", "2R")}
-    job = plan({"": ["vehicle:efficiency"]}, values=hot)
+    job = plan({"": ["efficiency:beyond"]}, values=hot)
     assert needed(job) == {("S1", "1"), ("S1", "2")}
     assert any("retarder" in sentence for sentence in job.first)
 
@@ -454,3 +463,48 @@ def test_dirt_on_every_end_is_one_cause_and_no_rotors() -> None:
     assert situations(job) == set()
     assert any("abrasive dirt" in sentence for sentence in job.first)
     assert not any("retarder" in sentence for sentence in job.first)
+
+
+# ---------------------------------------------------------------- the other end, other axles
+
+
+def test_the_other_end_is_told_what_it_needs() -> None:
+    told = " ".join(axle_job(plan({"1R": ["adjuster_test=turns back"]}), "1").other_end)
+    assert "Always all four of the axle" in told
+    assert "1L, because of 1R: boots and caps looked at" in told
+    assert "1L: its calliper stays if it passes every check" in told
+    assert "second person" in told
+
+
+def test_an_oil_track_at_the_seal_alone_renews_the_seal_and_keeps_dry_pads() -> None:
+    job = plan({"2L": ["hub_seal=oil track"]})
+    assert set(works(job)) == {("hub seal", "2L")}
+
+
+def test_axles_of_a_drawn_trailer_are_planned_like_the_others() -> None:
+    job = plan({"T1R": ["adjuster_test=turns back"]}, axles=[("1", "steer"), ("T1", "trailer")])
+    assert needed(job) == {("S5", "T1R"), ("S1", "T1")}
+    assert ("boots", "T1L") in works(job)
+
+
+def test_drum_brakes_are_left_out_and_said_so() -> None:
+    inspection, judgement = judged({"1R": ["pad_condition=oil"]})
+    first, second = inspection.vehicle.axles
+    vehicle = replace(inspection.vehicle, axles=(first, replace(second, brake="drum")))
+    job = plan_job_from(replace(inspection, vehicle=vehicle), judgement, load_catalogue())
+    assert needed(job) == {("S1", "1")}
+    assert "drum brakes" in axle_job(job, "2").why
+    assert axle_job(job, "2").steps == ()
+
+
+def test_an_axle_that_nobody_looked_at_is_not_called_good() -> None:
+    inspection, judgement = judged()
+    taken = tuple(end for end in inspection.wheel_ends if end.place.axle == "1")
+    job = plan_job_from(replace(inspection, wheel_ends=taken), judgement, load_catalogue())
+    assert "not inspected" in axle_job(job, "2").why
+
+
+def test_an_axle_without_findings_counts_the_checks_that_were_not_taken() -> None:
+    why = axle_job(plan(not_taken={"2L": ("slide", "retainer")}), "2").why
+    assert "2 at 2L" in why
+    assert "no proof that all is well" in why

@@ -98,6 +98,7 @@ COMPUTED_SIGNS = frozenset(
     {
         "chamber sizes differ",
         "pad parts differ",
+        "rotor ends before its pads",
         "rotor ends before the new pads",
         "rotor may end before the new pads",
     }

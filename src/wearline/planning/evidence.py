@@ -21,7 +21,7 @@ __all__ = ["VEHICLE", "Evidence", "Seen", "gather_evidence"]
 VEHICLE = ""
 """Place of what concerns the vehicle as a whole."""
 
-_VEHICLE_WIDE = frozenset({"wear:fast everywhere", "vehicle:efficiency"})
+_VEHICLE_WIDE = frozenset({"wear:fast everywhere"})
 """Findings that may stand at wheel ends though they speak of the vehicle."""
 
 _MEASURE_OF_MANY = ("some", "several", "most", "every")
@@ -197,7 +197,10 @@ def gather_evidence(
     for axle in inspection.vehicle.axles:
         for place in axles.get(axle.id, ()):
             design = catalogue.design(judged[place].design, inspection.taken_on)
+            limits = catalogue.limits_for(judged[place].design, inspection.taken_on)
             _add_end(evidence, axle, judged[place], design, choice)
+            life = _RotorLife(limits["rotor_min"].value, limits["pad_service"].value, design.friction_new)
+            _add_rotor_outlook(evidence, judged[place], life, choice.rotor_outlook)
         if axle.id in evidence.axles:
             _compare_markings(evidence, inspection, axle.id)
     for taken in inspection.wheel_ends:
@@ -221,7 +224,6 @@ def _add_end(
         _add_reading(evidence, reading, choice)
     for finding in judged.findings:
         _add_finding(evidence, finding, judged.readings)
-    _add_rotor_outlook(evidence, judged, design.rotor_min, choice.rotor_outlook)
 
 
 def _add_reading(evidence: Evidence, reading: JudgedReading, choice: JobChoice) -> None:
@@ -273,27 +275,45 @@ def _side_of_limit(finding: Finding, readings: Iterable[JudgedReading]) -> str:
     return ""
 
 
+@dataclass(frozen=True, slots=True)
+class _RotorLife:
+    """Minimum of the rotor, service minimum and new thickness of the friction [m]."""
+
+    minimum: float
+    pad_service: float
+    friction_new: float
+
+
 def _add_rotor_outlook(
-    evidence: Evidence, judged: WheelEndJudgement, design_minimum: float, outlook: RotorOutlook
+    evidence: Evidence, judged: WheelEndJudgement, life: _RotorLife, outlook: RotorOutlook
 ) -> None:
-    """Hold the rotor against what the next set of pads will take from both of its faces."""
+    """Hold the rotor against what present and next pads will take from both of its faces."""
     reading = judged.reading("rotor_thickness")
     if reading is None or reading.value is None or reading.verdict is Verdict.VOID:
         return
-    is_minimum = reading.limit is not None and reading.limit.sense is Sense.AT_LEAST
-    minimum = reading.limit.value if reading.limit is not None and is_minimum else design_minimum
-    needed = minimum + outlook.margin
-    if reading.value - 2.0 * outlook.high >= needed:
+    now, place = reading.value, judged.place
+    left = judged.derived.thinnest
+    if left is not None and now >= life.minimum:
+        share = max(left - life.pad_service, 0.0) / (life.friction_new - life.pad_service)
+        loss = 2.0 * outlook.usual * share
+        if now - loss < life.minimum:
+            text = f"{_shown(reading)}: the present pads take about {_mm(loss)} more from both faces"
+            text = f"{text}, and it would pass its minimum of {_mm(life.minimum)} ({outlook.status})"
+            evidence.add(place, "sign:rotor ends before its pads", text)
+    needed = life.minimum + outlook.margin
+    if now - 2.0 * outlook.high >= needed:
         return
-    surely = reading.value - 2.0 * outlook.usual < needed
-    loss = (outlook.usual, outlook.high)[not surely]
+    surely = now - 2.0 * outlook.usual < needed
     text = (
-        f"{_shown(reading)}: new pads take about {format_quantity(2.0 * loss, 'mm', 1)} from both faces"
-        f"{'' if surely else ' where grit, hard pads or heat wear the rotor'}, and it must keep "
-        f"{format_quantity(needed, 'mm', 1)} ({outlook.status})"
+        f"{_shown(reading)}: new pads take about {_mm(2.0 * (outlook.usual if surely else outlook.high))} "
+        f"from both faces{'' if surely else ' where grit, hard pads or heat wear the rotor'}, "
+        f"and it must keep {_mm(needed)} ({outlook.status})"
     )
-    name = "rotor ends before the new pads" if surely else "rotor may end before the new pads"
-    evidence.add(judged.place, f"sign:{name}", text)
+    evidence.add(place, f"sign:rotor {'ends' if surely else 'may end'} before the new pads", text)
+
+
+def _mm(length: float) -> str:
+    return format_quantity(length, "mm", 1)
 
 
 def _compare_markings(evidence: Evidence, inspection: Inspection, axle: str) -> None:

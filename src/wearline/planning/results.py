@@ -49,15 +49,18 @@ class JobStep:
     text : str
         What to do.
     at : str
-        Where: wheel end, or axle id for both ends.
+        Where: wheel end, axle id for both ends, or empty for the vehicle.
     gate : str
         The sentence that must be true before going on; empty if none.
     gate_number : str
-        Number of the gate on the common spine, or of the situation.
+        Number of the gate on the common spine, ``"1"`` to ``"18"``, or the name of an own step, as
+        ``"S5.2"``; empty without a gate.
     cautions : tuple of str
-        Cautions that belong to this step.
+        Hazards of this step; the rule to each stands in ``JobPlan.cautions``, and here too for the spring
+        brake.
     record : tuple of str
-        Fields to fill in: ``"as found"``, ``"as left"``, ``"torque"``, ``"time"``, ``"signature"``.
+        Fields to fill in: ``"as found"``, ``"as left"``, ``"torque"``, ``"time"``, ``"signature"``,
+        ``"photographs"``, ``"parts"``, ``"proof"``.
     """
 
     n: int
@@ -76,11 +79,11 @@ class PartNeed:
     Parameters
     ----------
     part : str
-        Generic name.
+        Generic name; callipers and carriers with their side.
     count : int
         How many.
     at : str
-        Wheel end with its hand (left or right casting), or axle id.
+        Wheel end, or axle id where both ends need the same; the count is then for both.
     because : str
         The work that needs it.
     if_needed : bool
