@@ -131,7 +131,7 @@ def _adjuster(simulation: Simulation, now: Conditions) -> dict[ReadingKey, Float
     wobble = np.hypot(now["runout"], now["seat_runout"])
     knocked = actuation.knock_back * np.maximum(wobble - actuation.quiet_runout, 0.0)
     loose = np.maximum(now["end_play"] - 2.0 * wear.end_play_base, 0.0)
-    hub = 2.0 * loose * rng.uniform(0.3, 1.0, layout.ends)
+    hub = loose * (actuation.knock_back + 2.0 * rng.uniform(0.3, 1.0, layout.ends))
     travel = state.clearance + slipped + knocked + hub - now["travel_loss"]
     return {
         ("total_travel", ""): np.clip(travel, 2e-5, 9.5e-3),

@@ -86,6 +86,7 @@ QUANTITIES: Mapping[str, tuple[float, float]] = {
 """Name of each mechanical quantity and the range in which it is kept [SI unit]."""
 
 _ROW = {name: row for row, name in enumerate(QUANTITIES)}
+_SHARES = frozenset(name for name, kept in QUANTITIES.items() if kept == _ZERO_TO_ONE)
 _LOW = np.array([low for low, _ in QUANTITIES.values()])[:, None]
 _HIGH = np.array([high for _, high in QUANTITIES.values()])[:, None]
 
@@ -208,7 +209,8 @@ class Overlay:
                         cure="Correct the name",
                     )
                 value = effect.mild + (effect.severe - effect.mild) * active.fault.severity
-                value = 1.0 + (value - 1.0) * scatter if effect.how == "times" else value * scatter
+                loses = effect.how == "times" or (effect.how == "at most" and effect.quantity in _SHARES)
+                value = 1.0 + (value - 1.0) * scatter if loses else value * scatter
                 row = _ROW[effect.quantity]
                 columns[effect.how].extend((row, int(end), value, number) for end in active.ends)
         self._parts = {
@@ -255,7 +257,7 @@ class Overlay:
             Onset at or after the start and before the end.
         """
         first, last = start[self._vehicle], stop[self._vehicle]
-        hit = (self._onset >= first) & (self._onset < last)
+        hit = (self._onset >= first - _EDGE) & (self._onset < last - _EDGE)
         return [self.actives[int(number)] for number in np.flatnonzero(hit)]
 
     def lay(self, sound: Conditions, weights: Floats) -> Conditions:
@@ -279,6 +281,9 @@ class Overlay:
             _meet(values, how, (rows, ends), amounts, weights[causes.astype(np.intp)])
         return Conditions(np.clip(values, _LOW, _HIGH, out=values))
 
+
+_EDGE = 1.0
+"""[m] Clocks are sums of many steps; an onset so near to the end of one belongs to the next."""
 
 _MEETS = ("add", "times", "at least", "at most")
 

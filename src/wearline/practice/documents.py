@@ -277,20 +277,35 @@ def _axle_table(axle: str, role: str, design: str, wheels: str) -> Document:
 def _inspection_table(
     simulation: Simulation, vehicle: int, visit: Visit, slips: tuple[Misreading, ...]
 ) -> Document:
-    end = int(simulation.layout.places[vehicle, "vehicle"][0])
-    run = float(simulation.state.run[end])
+    """Facts of the visit; one distance since the pads only where all axles got them together."""
+    layout, kilometres = simulation.layout, round(visit.odometer / 1e3)
+    runs = {
+        axle.id: float(simulation.state.run[layout.places[vehicle, axle.id][0]])
+        for axle in layout.specs[vehicle].axles
+    }
     if any(slip.kind == "pads changed without record" for slip in slips):
-        run = min(run * float(simulation.rng.uniform(1.8, 2.6)), visit.odometer)
-    kilometres = round(visit.odometer / 1e3)
+        factor = float(simulation.rng.uniform(1.8, 2.6))
+        runs = {axle: min(run * factor, visit.odometer) for axle, run in runs.items()}
+    since = {axle: min(round(run / 1e3), kilometres) for axle, run in runs.items()}
+    together = max(since.values()) - min(since.values()) <= 1
+    parts = [visit.recording.note]
+    if not together:
+        parts.append(", ".join(f"pads of axle {axle}: {run} km" for axle, run in since.items()) + ".")
+    parts.append("Simulated, invented vehicle.")
     table: Document = {
         "taken_on": visit.taken_on,
         "odometer_km": kilometres,
-        "km_since_pads": min(round(run / 1e3), kilometres),
+        "km_since_pads": min(since.values()) if together else "",
         "rule_pack": list(visit.recording.rule_packs),
         "inspector": visit.recording.inspector,
-        "note": " ".join(part for part in (visit.recording.note, "Simulated, invented vehicle.") if part),
+        "note": _sentences(parts),
     }
     return {key: value for key, value in table.items() if value != ""}
+
+
+def _sentences(parts: Sequence[str]) -> str:
+    """Parts of a note, each ending like a sentence."""
+    return " ".join(part if part.endswith(".") else part + "." for part in parts if part)
 
 
 def _peer_wear(simulation: Simulation, vehicle: int) -> dict[str, float]:

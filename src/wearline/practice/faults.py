@@ -126,8 +126,9 @@ class Cause:
         Where it may sit: ``"wheel end"``, ``"axle"``, ``"vehicle"``.
     variants : mapping of str to float
         Kinds of the cause and the share of each; empty where there is one kind.
-    worn_since : float, [m]
-        Friction worn at the fastest pad since it began; 0 where one of the next two rules holds.
+    worn_since : mapping of str to float, [m]
+        Friction worn at the fastest pad since it began, by variant, "" for all; 0 where one of the next two
+        rules holds.
     ago : float or None, [m]
         Distance since it began.
     whole_life : bool
@@ -148,7 +149,7 @@ class Cause:
     name: str
     scopes: tuple[str, ...]
     variants: Mapping[str, float]
-    worn_since: float
+    worn_since: Mapping[str, float]
     ago: float | None
     whole_life: bool
     fresh: float | None
@@ -217,6 +218,11 @@ def _sign(entry: Table) -> Sign:
     )
 
 
+def _by_variant(entry: Table | float) -> Mapping[str, float]:
+    given = entry if isinstance(entry, Mapping) else {"": entry}
+    return {str(variant): float(number) * 1e-3 for variant, number in given.items()}
+
+
 def _cause(code: str, table: Table, status: str) -> Cause:
     where = f"causes.toml, {code}"
     ago, fresh = table.get("ago_km"), table.get("fresh_km")
@@ -225,7 +231,7 @@ def _cause(code: str, table: Table, status: str) -> Cause:
         name=str(table["name"]),
         scopes=tuple(str(scope) for scope in table["scopes"] if scope in _SCOPES),
         variants={str(name): float(share) for name, share in table.get("variants", {}).items()},
-        worn_since=float(table.get("worn_since_mm", 0.0)) * 1e-3,
+        worn_since=_by_variant(table.get("worn_since_mm", 0.0)),
         ago=None if ago is None else float(ago) * 1e3,
         whole_life=table.get("history") == "life",
         fresh=None if fresh is None else float(fresh) * 1e3,

@@ -199,13 +199,17 @@ def share_of_work(
     Notes
     -----
     The control pressure of each group solves sum F_i(p) = sum F_i,asked on a grid of pressures, straight
-    lines between; where the highest pressure does not suffice it is the highest pressure.
+    lines between; where the highest pressure does not suffice it is the highest pressure. Under electronic
+    control a wrong setting shifts what is asked from axle to axle.
     """
     grid = mechanisms.actuation.highest_pressure * np.linspace(0.0, 1.0, _STEPS) ** 1.8
     pressure = _chamber_pressures(grid, layout, now)
     forces = pad_forces(pressure, layout, mechanisms, now, clearance)
     supply = sums(tyre_forces(forces, layout, now["friction_share"]), layout.group_starts)
-    asked = sums(demand * now["load_share"], layout.group_starts)
+    wanted = demand * now["load_share"]
+    setting = np.where(layout.by_axle, now["valve_share"], 1.0)
+    wanted = wanted * setting * layout.mean_over_vehicle(wanted) / layout.mean_over_vehicle(wanted * setting)
+    asked = sums(wanted, layout.group_starts)
     above = (supply[None, :, :] < asked[:, None, :]).sum(axis=1)
     upper = np.clip(above, 1, _STEPS - 1)
     groups = np.arange(supply.shape[1])

@@ -73,6 +73,8 @@ class Layout:
         First wheel end of each vehicle, and of each group that shares one demand.
     group : array of int
         Group of each wheel end: the vehicle, or the axle under electronic control.
+    by_axle : array of bool
+        True under electronic control.
     places : mapping of (int, str) to array of int
         Vehicle index and place (wheel end, axle or ``"vehicle"``) to wheel ends.
     dimension : mapping of str to array
@@ -95,6 +97,7 @@ class Layout:
     vehicle_starts: NDArray[np.intp]
     group_starts: NDArray[np.intp]
     group: NDArray[np.intp]
+    by_axle: NDArray[np.bool_]
     places: Mapping[tuple[int, str], NDArray[np.intp]]
     dimension: Mapping[str, Floats]
     nominal_clearance: Floats
@@ -242,6 +245,7 @@ def lay_out(specs: Sequence[VehicleSpec], mechanisms: Mechanisms, catalogue: Cat
         axle=axle_index,
         vehicle_starts=np.flatnonzero(np.diff(vehicle, prepend=-1)),
         group_starts=starts,
+        by_axle=by_axle,
         group=np.cumsum(np.isin(np.arange(vehicle.size), starts)) - 1,
         places=_places(specs),
         dimension=dimension,

@@ -33,8 +33,8 @@ __all__ = [
     "simulate_vehicles",
 ]
 
-_BEFORE, _AFTER = 8, 22
-"""Steps before the first cause begins and from then on."""
+_STEPS = (6, 12, 14)
+"""Steps before the first cause begins, up to the beginning of the last one, and from then on."""
 
 _LEFT = 1.5e-3
 """[m] Somebody looks before a pad is thinner than this."""
@@ -248,7 +248,7 @@ def _place_onsets(simulation: Simulation, named: Sequence[_Named], life: Floats)
         for where, cause, fault in faults
     ]
     sound = simulation.wear_rates(simulation.sound)
-    sick = simulation.wear_rates(simulation.full_conditions())
+    sick = simulation.wear_rates(simulation.full_conditions(), settled=True)
     placed = []
     for active in given:
         run = float(life[active.vehicle])
@@ -274,7 +274,8 @@ def _history(simulation: Simulation, cause: Cause, fault: Fault, run: float, rat
         return run
     if cause.ago is not None:
         return min(cause.ago * float(simulation.rng.uniform(0.5, 2.0)), run)
-    worn = cause.worn_since * (0.5 + fault.severity) * float(np.exp(0.25 * simulation.rng.standard_normal()))
+    usual = cause.worn_since.get(fault.variant, cause.worn_since.get("", 0.0))
+    worn = usual * (0.5 + fault.severity) * float(np.exp(0.25 * simulation.rng.standard_normal()))
     return float(np.clip(worn / rate, _SHORTEST * run, 0.9 * run))
 
 
@@ -290,15 +291,16 @@ def _while_pads_last(
 
 
 def _drive(simulation: Simulation, life: Floats) -> None:
-    """Drive every vehicle its life, in finer steps once a cause is at work."""
-    first = 0.4 * life
+    """Drive every vehicle its life, in finer steps once causes are at work, with a step at the last onset."""
+    first, last = 0.4 * life, 0.4 * life
     for active in simulation.actives:
         if active.onset > 0.0:
             first[active.vehicle] = min(first[active.vehicle], active.onset)
-    for _ in range(_BEFORE):
-        simulation.advance(first / _BEFORE)
-    for _ in range(_AFTER):
-        simulation.advance((life - first) / _AFTER)
+            last[active.vehicle] = max(last[active.vehicle], active.onset)
+    for stretch, steps in zip((first, last - first, life - last), _STEPS, strict=True):
+        for _ in range(steps):
+            simulation.advance(stretch / steps)
+    simulation.begin_today()
 
 
 def _with_slips(recording: Recording, named: _Named) -> Recording:

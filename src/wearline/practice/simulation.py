@@ -11,13 +11,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wearline.errors import ReadingError
 from wearline.practice.conditions import ActiveFault, Conditions, Overlay, sound_conditions
 from wearline.practice.faults import VEHICLE, Cause, Fault, cause_of
 from wearline.practice.forces import nominal_level_forces
 from wearline.practice.layout import Floats, lay_out
-from wearline.practice.wear_state import Individuals, Road, WearState
+from wearline.practice.parameters import load_duties
+from wearline.practice.wear_state import Individuals, Road, WearState, with_new_pads
 from wearline.practice.wearing import wear_on
-from wearline.practice.work import work_by_distance
+from wearline.practice.work import wear_factor, work_by_distance
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,6 +30,9 @@ if TYPE_CHECKING:
     from wearline.practice.specification import VehicleSpec
 
 __all__ = ["Simulation", "scope_of"]
+
+_SERVICE_FRICTION = 3e-3
+"""[m] Friction at which a pad's life ends in the table of duties."""
 
 _P90 = 1.2815515655446004
 """Standard normal deviate that 90 % stay below."""
@@ -115,15 +120,15 @@ class Simulation:
     def _draw_individuals(self) -> Individuals:
         rng, wear, layout = self.rng, self.mechanisms.wear, self.layout
         size = layout.ends
-        total = self._draw_life_factors()
+        energy, specific_wear = self._draw_vehicle_factors()
 
         def around(spread: float) -> Floats:
             result: Floats = np.exp(spread * rng.standard_normal(size))
             return result
 
         own = Individuals(
-            energy=(total**wear.energy_part)[layout.vehicle],
-            specific_wear=(total ** (1.0 - wear.energy_part))[layout.vehicle],
+            energy=energy,
+            specific_wear=specific_wear,
             end=around(wear.end_spread),
             inner=around(wear.pad_spread),
             outer=around(wear.pad_spread),
@@ -137,27 +142,26 @@ class Simulation:
         )
         return self._with_new_pad_draws(own, np.ones(size, dtype=bool))
 
-    def _draw_life_factors(self) -> Floats:
-        """Wear of each vehicle against its duty's mean, so that lives spread as the duty says."""
-        factors = []
-        for first in self.layout.vehicle_starts:
-            duty = self.layout.duty
-            low, high = self._duty_life(int(self.layout.vehicle[first]))
-            middle = np.sqrt(low * high)
-            spread = np.log(high / low) / (2.0 * _P90)
-            life = middle * np.exp(spread * self.rng.standard_normal())
-            usable = self.layout.dimension["friction_area"][first] * (
-                self.layout.dimension["friction_new"][first] - 3e-3
-            )
-            mean = 2.0 * usable / (duty["specific_wear"][first] * duty["energy"][first])
-            factors.append(mean / life)
-        return np.array(factors)
+    def _draw_vehicle_factors(self) -> tuple[Floats, Floats]:
+        """Energy and specific wear of each vehicle against its duty, so that lives spread as the duty says.
 
-    def _duty_life(self, vehicle: int) -> tuple[float, float]:
-        from wearline.practice.parameters import load_duties
-
-        low, high = load_duties()[self.layout.specs[vehicle].duty].life
-        return low, high
+        A vehicle with more energy runs hotter, and heat wears more; its pads' own wear makes up the rest of
+        the drawn life.
+        """
+        layout, heat = self.layout, self.mechanisms.heat
+        duties = load_duties()
+        lives = np.array([duties[spec.duty].life for spec in layout.specs])
+        spread = np.log(lives[:, 1] / lives[:, 0]) / (2.0 * _P90)
+        drawn = np.exp(spread * self.rng.standard_normal(len(layout.specs)))
+        life = (np.sqrt(lives[:, 0] * lives[:, 1]) * drawn)[layout.vehicle]
+        dimension, duty = layout.dimension, layout.duty
+        usable = dimension["friction_area"] * (dimension["friction_new"] - _SERVICE_FRICTION)
+        total = 2.0 * usable / (duty["specific_wear"] * duty["energy"]) / life
+        energy = total**self.mechanisms.wear.energy_part
+        usual = duty["working_temperature"]
+        temperature = heat.ambient + (usual - heat.ambient) * energy**heat.load_exponent
+        hotter = wear_factor(temperature, self.mechanisms) / wear_factor(usual, self.mechanisms)
+        return energy, total / (energy * hotter)
 
     def _with_new_pad_draws(self, own: Individuals, ends: Floats) -> Individuals:
         wear, new = self.mechanisms.wear, self.layout.dimension["friction_new"]
@@ -236,8 +240,6 @@ class Simulation:
         """
         spec = self.layout.specs[vehicle]
         if (vehicle, where) not in self.layout.places:
-            from wearline.errors import ReadingError
-
             raise ReadingError(
                 f"{where!r} is no place of vehicle {spec.id}",
                 allowed=", ".join(
@@ -358,13 +360,15 @@ class Simulation:
         own = replace(self.individuals, energy=self.individuals.energy * factor)
         return Road(self.layout, self.mechanisms, own, self.demand)
 
-    def wear_rates(self, now: Conditions) -> Floats:
+    def wear_rates(self, now: Conditions, *, settled: bool = False) -> Floats:
         """Return how fast the faster pad of each wheel end wears in its present state.
 
         Parameters
         ----------
         now : Conditions
             Mechanical quantities.
+        settled : bool, optional
+            True to take the clearance as one that a changed adjuster has already closed.
 
         Returns
         -------
@@ -372,7 +376,10 @@ class Simulation:
             Friction by distance.
         """
         road = Road(self.layout, self.mechanisms, self.individuals, self.demand)
-        work = work_by_distance(self.state, now, road)
+        state = self.state
+        if settled:
+            state = replace(state, clearance=np.minimum(state.clearance, now["clearance_goal"]))
+        work = work_by_distance(state, now, road)
         own = self.individuals
         specific = self.layout.duty["specific_wear"] * own.specific_wear * own.end * now["wear_share"]
         specific = specific * work.wear_factor / self.layout.dimension["friction_area"]
@@ -396,6 +403,11 @@ class Simulation:
         memory = np.exp(-distance / self.mechanisms.wear.route_length)
         fresh = self.rng.standard_normal(distance.size)
         self._route = memory * self._route + np.sqrt(1.0 - memory**2) * fresh
+
+    def begin_today(self) -> None:
+        """Do what causes do once that begin at this very moment."""
+        for active in self._overlay.begun(self.clock, self.clock + 2.0):
+            self._begin(active)
 
     def _begin(self, active: ActiveFault) -> None:
         """Do what a cause does once, on its first day."""
@@ -427,11 +439,5 @@ class Simulation:
         ends : array of bool
             Wheel ends that get them.
         """
-        from wearline.practice.wear_state import with_new_pads
-
         self.individuals = self._with_new_pad_draws(self.individuals, ends)
         self.state = with_new_pads(self.state, self.individuals, ends)
-        goal = np.maximum(self.state.clearance, self.conditions()["clearance_goal"])
-        self.state = replace(
-            self.state, clearance=np.where(ends, np.minimum(goal, 1.6e-3), self.state.clearance)
-        )
