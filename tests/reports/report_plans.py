@@ -102,8 +102,8 @@ def plan(car):
                     (),
                 ),
                 (
-                    "Chock both ways at a wheel that stays down, release or cage the spring brakes, lift, set "
-                    "on stands, wheels off both ends.",
+                    "Chock both ways at a wheel that stays down, release or cage the spring brakes, lift, "
+                    "set on stands, wheels off both ends.",
                     "Chocks, stands and release confirmed by a second look.",
                     "3",
                     (

@@ -26,7 +26,7 @@ from wearline.records.notices import Notice
 from wearline.records.place import WheelEndPlace
 from wearline.records.readings import Gauge
 from wearline.uncertainty.conformity import Sense
-from wearline.units import Kind, parse_quantity
+from wearline.units import Kind, parse_quantity, unit_of_symbol
 
 CORNERS = ("LT", "LB", "TT", "TB")
 HOSTILE = '#set page(width: 1pt) $x^2$ <script>alert("x")</script> @ref _a_ *b* `c` \\ ' + "W" * 180
@@ -138,7 +138,7 @@ def reading(
     """A measured reading; ``u`` in the unit of ``raw``."""
     quantity = parse_quantity(raw, kind)
     value = float(quantity.exact)
-    scale = float(parse_quantity("1 " + quantity.unit, kind).exact)
+    scale = float(unit_of_symbol(quantity.unit).scale)
     u_si = u * scale
     main = verdict_of(value, u_si, held) if held else None
     return JudgedReading(

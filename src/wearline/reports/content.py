@@ -124,7 +124,7 @@ def identity_lines(
         if mass is not None
     ]
     packs = "; ".join(pack.title for pack in road.packs) if road else ""
-    lines = (
+    return (
         (
             "kind",
             f"{vehicle.kind}, {len(vehicle.axles)} axles" + (f", {vehicle.duty}" if vehicle.duty else ""),
@@ -139,9 +139,7 @@ def identity_lines(
         ("qualification", inspection.qualification or "not given"),
         ("at", inspection.place or "not given"),
         ("rule packs", packs or "none asked for"),
-        ("note", inspection.note),
     )
-    return tuple(line for line in lines if line[1])
 
 
 def _notice_text(notice: Notice) -> str:
@@ -224,6 +222,7 @@ def report_content(
         taken_on=inspection.taken_on.isoformat(),
         generated_on=generated_on.isoformat(),
         identity=identity_lines(inspection, road, catalogue),
+        note=inspection.note,
         found=found_paragraph(judgement),
         vehicle=Picture(vehicle, f"The vehicle from above, front up. {states}."),
         ladder=Picture(

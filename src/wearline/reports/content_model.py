@@ -275,6 +275,8 @@ class ReportContent:
         Dates in ISO form.
     identity : tuple of (str, str)
         Name and value of each line of the identity.
+    note : str
+        As the person wrote it.
     found : str
         One paragraph.
     vehicle : Picture
@@ -310,6 +312,7 @@ class ReportContent:
     taken_on: str
     generated_on: str
     identity: tuple[tuple[str, str], ...]
+    note: str
     found: str
     vehicle: Picture
     ladder: Picture

@@ -27,6 +27,7 @@ PAPERS = ("a4", "us-letter")
 _TEMPLATES = Path(__file__).parent / "templates"
 _UNSHOWN = re.compile(r'the text `?"((?:[^"\\]|\\.)+)"`? could not be displayed')
 _DRAWING = "svg"
+_HEAD = 60
 # Each round can only name letters that the round before hid; real texts need two or three.
 _ROUNDS = 12
 
@@ -96,7 +97,15 @@ def compile_pdf(template: str, content: Mapping[str, Any], *, day: date, paper: 
     """
     import typst
 
-    data = {"palette": LIGHT.colours(), "paper": paper, "day": [day.year, day.month, day.day], **content}
+    name = breakable(str(content.get("vehicle_id", "")))
+    head = name if len(name) <= _HEAD else name[: _HEAD - 1] + "\u2026"
+    data = {
+        "head": head,
+        "palette": LIGHT.colours(),
+        "paper": paper,
+        "day": [day.year, day.month, day.day],
+        **content,
+    }
     text = json.dumps(_printable(data), ensure_ascii=False)
     of_this_computer = False
     for _ in range(_ROUNDS):

@@ -177,7 +177,8 @@ def _reason_text(reason: Reason) -> str:
 
 def _rule_text(rule: RuleAnswer) -> str:
     places = f" at {', '.join(rule.places)}" if rule.places else ""
-    return f"{rule.answer}{places}: {rule.rule} {sentence(rule.explanation)} [{rule.citation}; {rule_grade(rule)}]"
+    where = f"{rule.citation}; {rule_grade(rule)}"
+    return f"{rule.answer}{places}: {rule.rule} {sentence(rule.explanation)} [{where}]"
 
 
 def road_lines(road: RoadDecision, *, width: int = 100) -> list[str]:
