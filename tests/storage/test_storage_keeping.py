@@ -229,6 +229,15 @@ def test_a_correction_is_kept_once(store):
     assert again == KeepReceipt(second.id, second.digest, already_kept=True)
 
 
+def test_keeping_a_correction_again_that_was_corrected_says_so(store):
+    first = keep(store, inspection(pad_mm=1.0))
+    second = keep(store, inspection(pad_mm=2.0), supersedes=first.id, reason="unit")
+    third = keep(store, inspection(pad_mm=3.0), supersedes=second.id, reason="unit")
+    again = keep(store, inspection(pad_mm=2.0), supersedes=first.id, reason="unit")
+    assert (again.id, again.already_kept, codes(again)) == (second.id, True, ["already-corrected"])
+    assert third.id in again.notices[0].text
+
+
 def test_a_correction_can_be_corrected_back(store):
     """The first was right after all: the same facts stand again, under a new id, as the current ones."""
     right, wrong = inspection(pad_mm=12.0), inspection(pad_mm=2.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import traceback
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
@@ -12,7 +13,7 @@ from databases import PASSWORD, QUOTED_PASSWORD, PostgresqlDatabase, PostgresqlS
 from invented_inspections import KEPT_AT, inspection
 
 from wearline.errors import StorageError
-from wearline.storage import engines, open_store
+from wearline.storage import open_store
 
 pytestmark = pytest.mark.postgresql
 
@@ -75,9 +76,9 @@ def test_every_way_of_naming_the_server(shop, scheme):
 
 
 def test_a_driver_that_is_not_installed(shop, monkeypatch):
-    monkeypatch.setattr(engines, "find_spec", lambda _name: None)
+    monkeypatch.setitem(sys.modules, "psycopg", None)
     error = error_of(shop.address)
-    assert error.what == "the driver for PostgreSQL is not installed"
+    assert "the driver for PostgreSQL cannot be used" in error.what
     assert error.cure == "Install it: pip install 'wearline[postgresql]'"
 
 

@@ -8,6 +8,7 @@ import resource
 import shutil
 import sqlite3
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import date, timedelta
@@ -91,13 +92,25 @@ def test_closing_leaves_one_file(filled):
         assert len(store.history(None)) == 3
 
 
+def test_closing_beside_another_program_empties_the_log(path):
+    """The other program keeps the log open; what was in it is in the file all the same."""
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        with open_store(path) as store:
+            assert other.execute("SELECT count(*) FROM inspections").fetchone() == (0,)
+            keep(store)
+            assert path.with_name("shop.db-wal").stat().st_size > 0
+        assert path.with_name("shop.db-wal").stat().st_size == 0
+
+
 def test_closing_beside_a_reader_loses_nothing(path):
     with closing(sqlite3.connect(path, isolation_level=None)) as reader:
-        with open_store(path) as store:
+        with open_store(path, busy_timeout=60.0) as store:
             keep(store)
             reader.execute("BEGIN")
             assert reader.execute("SELECT count(*) FROM inspections").fetchone() == (1,)
             keep(store, 1)
+            start = time.monotonic()
+        assert time.monotonic() - start < 30.0, "closing waited for the reader"
         reader.execute("COMMIT")
         assert reader.execute("SELECT count(*) FROM inspections").fetchone() == (2,)
 
@@ -289,6 +302,15 @@ def test_a_moved_file_is_not_written(filled):
         shutil.copy(filled.with_name("moved.db"), filled)
         with pytest.raises(StorageError, match="the file was moved or replaced while it was in use"):
             keep(store, 3)
+
+
+def test_a_removed_file_is_not_made_anew(filled):
+    with open_store(filled) as store:
+        store._engine.dispose()  # the next question needs a new connection
+        filled.unlink()
+        with pytest.raises(StorageError, match="the database cannot be opened"):
+            store.history(None)
+    assert not filled.exists()
 
 
 # read-only

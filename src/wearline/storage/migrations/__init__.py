@@ -1,0 +1,1 @@
+"""Schema migrations, run by the program itself when it opens a database."""
