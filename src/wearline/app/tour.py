@@ -1,0 +1,310 @@
+"""The whole job on an invented fleet: inspect, judge, decide, plan, keep, report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from wearline.app.judging import nothing_beyond
+from wearline.app.reporting import write_text
+from wearline.assessment.assemble import judge
+from wearline.assessment.results import Judgement
+from wearline.assessment.road import decide_road
+from wearline.assessment.road_results import RoadDecision
+from wearline.catalogue.loading import Catalogue, load_catalogue
+from wearline.errors import InputError
+from wearline.ingest.document import inspection_from_document
+from wearline.ingest.write import write_inspection_toml
+from wearline.planning.job import plan_job_from
+from wearline.planning.results import JobPlan
+from wearline.practice.fleet import FleetInspection, demonstration_fleet
+from wearline.records.inspection import Inspection
+from wearline.reports.inspection_report import render_pdf
+from wearline.reports.page import FleetEntry, fleet_page, render_html
+from wearline.storage.opening import open_store
+from wearline.storage.store import Store
+
+if TYPE_CHECKING:
+    from wearline.app.answer_types import TourAnswer
+
+__all__ = ["SCENARIO", "Tour", "TourStop", "show_tour", "tour_answer"]
+
+SCENARIO = (
+    "An invented fleet: vehicles, people, readings and faults are made up by a simulation; none is a real "
+    "vehicle or measurement."
+)
+_SEED = 20_260_914
+_KEEPER = "tour"
+_PAPERS = ("report.pdf", "fleet.html", "fleet.db")
+
+
+@dataclass(frozen=True, slots=True)
+class TourStop:
+    """One inspection of the tour, worked through.
+
+    Parameters
+    ----------
+    item : FleetInspection
+        What was simulated.
+    inspection : Inspection
+        The inspection as read.
+    judgement, road, plan
+        What follows from it.
+    last : bool
+        Whether it is the vehicle's last inspection.
+    """
+
+    item: FleetInspection
+    inspection: Inspection
+    judgement: Judgement
+    road: RoadDecision
+    plan: JobPlan
+    last: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Tour:
+    """The tour as a whole.
+
+    Parameters
+    ----------
+    stops : tuple of TourStop
+        Every inspection, vehicle by vehicle, oldest first.
+    files : tuple of str
+        What was written.
+    """
+
+    stops: tuple[TourStop, ...]
+    files: tuple[str, ...]
+
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how many are done and how many there are."""
+
+
+def show_tour(into: Path, *, today: date, progress: Progress) -> Tour:
+    """Work through the demonstration fleet and leave its papers in a folder.
+
+    Parameters
+    ----------
+    into : Path
+        Folder; made where it is missing. Papers of an earlier tour are replaced.
+    today : date
+        Day of the tour; the fleet's last inspections lie some weeks before its scenario day, never later.
+    progress : callable
+        Told of every step.
+
+    Returns
+    -------
+    Tour
+        What was found and written.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be written to.
+    """
+    catalogue = load_catalogue()
+    _make_room(into)
+    vehicles: list[str] = []
+
+    def simulating(name: str) -> None:
+        vehicles.append(name)
+        progress(f"simulating {name}", len(vehicles), 0)
+
+    fleet = demonstration_fleet(_SEED, progress=simulating)
+    stops = _work_through(fleet, catalogue, today, progress)
+    files = [str(into / "fleet.db")]
+    _keep(stops, into / "fleet.db", progress)
+    files += _write_files(stops, into)
+    progress("writing report and page", 0, 0)
+    files += _write_papers(stops, into, catalogue, today)
+    return Tour(tuple(stops), tuple(files))
+
+
+def _make_room(into: Path) -> None:
+    try:
+        (into / "inspections").mkdir(parents=True, exist_ok=True)
+        for old in [*into.glob("fleet.db*"), *(into / name for name in _PAPERS)]:
+            old.unlink(missing_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"the folder cannot be made or cleared: {error.strerror or error}",
+            where=str(into),
+            allowed="a folder that may be written to",
+            cure="Choose another with --into",
+        ) from error
+
+
+def _work_through(
+    fleet: tuple[FleetInspection, ...], catalogue: Catalogue, today: date, progress: Progress
+) -> list[TourStop]:
+    stops = []
+    for number, item in enumerate(fleet):
+        progress(f"judging {item.vehicle} of {item.taken_on}", number + 1, len(fleet))
+        inspection = inspection_from_document(
+            item.inspection.document, where=item.vehicle, today=today, catalogue=catalogue
+        )
+        judgement = judge(inspection, catalogue)
+        last = number + 1 == len(fleet) or fleet[number + 1].vehicle != item.vehicle
+        stops.append(
+            TourStop(
+                item,
+                inspection,
+                judgement,
+                decide_road(inspection, judgement, catalogue),
+                plan_job_from(inspection, judgement, catalogue),
+                last,
+            )
+        )
+    return stops
+
+
+def _keep(stops: list[TourStop], database: Path, progress: Progress) -> None:
+    with open_store(str(database)) as store:
+        for number, stop in enumerate(stops):
+            progress(f"keeping {stop.item.vehicle}", number + 1, len(stops))
+            _keep_one(store, stop)
+
+
+def _keep_one(store: Store, stop: TourStop) -> None:
+    store.keep(
+        stop.inspection,
+        kept_by=_KEEPER,
+        kept_at=datetime.combine(stop.item.taken_on, time(17), tzinfo=UTC),
+    )
+
+
+def _write_files(stops: list[TourStop], into: Path) -> list[str]:
+    written = []
+    for stop in stops:
+        if stop.last:
+            name = _file_name(stop.item.vehicle)
+            path = into / "inspections" / f"{name}.toml"
+            write_inspection_toml(stop.item.inspection.document, path, overwrite=True)
+            written.append(str(path))
+    return written
+
+
+def _file_name(vehicle: str) -> str:
+    return "".join(sign if sign.isalnum() else "-" for sign in vehicle.lower()).strip("-")
+
+
+def _write_papers(stops: list[TourStop], into: Path, catalogue: Catalogue, today: date) -> list[str]:
+    latest = [stop for stop in stops if stop.last]
+    shown = max(latest, key=lambda stop: (stop.road.level, len(stop.judgement.all_findings)))
+    render_pdf(
+        shown.inspection,
+        shown.judgement,
+        shown.road,
+        shown.plan,
+        catalogue=catalogue,
+        generated_on=today,
+        out=into / "report.pdf",
+    )
+    written = [str(into / "report.pdf")]
+    links: dict[str, str] = {}
+    for stop in latest:
+        name = f"{_file_name(stop.item.vehicle)}.html"
+        html = render_html(
+            stop.inspection,
+            stop.judgement,
+            stop.road,
+            stop.plan,
+            catalogue=catalogue,
+            generated_on=today,
+        )
+        write_text(into / name, html)
+        links[stop.item.vehicle] = name
+        written.append(str(into / name))
+    entries = [_entry(stop, links if stop.last else {}) for stop in stops]
+    page = fleet_page(entries, title="Invented fleet", generated_on=today, notes=(SCENARIO,))
+    write_text(into / "fleet.html", page)
+    written.append(str(into / "fleet.html"))
+    return written
+
+
+def _entry(stop: TourStop, links: dict[str, str]) -> FleetEntry:
+    papers = []
+    if stop.item.vehicle in links:
+        papers.append(("inspection", links[stop.item.vehicle]))
+    return FleetEntry(
+        vehicle_id=stop.item.vehicle,
+        description=stop.inspection.vehicle.description,
+        taken_on=stop.item.taken_on,
+        odometer=stop.inspection.odometer,
+        level=stop.road.level,
+        meaning=stop.road.meaning,
+        found=headline(stop),
+        following=_following(stop),
+        links=tuple(papers),
+    )
+
+
+def headline(stop: TourStop) -> str:
+    """Return what an inspection found, in one sentence.
+
+    Parameters
+    ----------
+    stop : TourStop
+        The inspection.
+
+    Returns
+    -------
+    str
+        The gravest reason, or that nothing was found.
+    """
+    if stop.road.reasons:
+        reason = stop.road.reasons[0]
+        place = f"{reason.place}: " if reason.place else ""
+        return f"{place}{reason.text}"
+    if nothing_beyond(stop.judgement):
+        return "nothing beyond a limit"
+    return "undecided readings only"
+
+
+def _following(stop: TourStop) -> str:
+    work = [
+        f"{work.code} at {work.at}"
+        for axle in stop.plan.axles
+        for work in axle.work
+        if work.standing == "needed"
+    ]
+    return ", ".join(work) or "no work"
+
+
+def tour_answer(tour: Tour) -> TourAnswer:
+    """Return the tour as JSON values.
+
+    Parameters
+    ----------
+    tour : Tour
+        The tour.
+
+    Returns
+    -------
+    TourAnswer
+        Under schema ``wearline.tour/1``.
+    """
+    counts: dict[str, int] = {}
+    for stop in tour.stops:
+        counts[stop.item.vehicle] = counts.get(stop.item.vehicle, 0) + 1
+    return {
+        "schema": "wearline.tour/1",
+        "scenario": SCENARIO,
+        "vehicles": [
+            {
+                "vehicle": stop.item.vehicle,
+                "description": stop.inspection.vehicle.description,
+                "inspections": counts[stop.item.vehicle],
+                "level": stop.road.level,
+                "headline": headline(stop),
+            }
+            for stop in tour.stops
+            if stop.last
+        ],
+        "files": list(tour.files),
+    }

@@ -1,0 +1,78 @@
+"""``wearline tour``."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from wearline.cli.options import as_json, print_json, print_lines, today_option
+
+if TYPE_CHECKING:
+    from wearline.app.tour import Progress
+
+__all__ = ["command"]
+
+
+@contextmanager
+def _progress_bar(quiet: bool) -> Iterator[Progress]:
+    """A bar on a terminal, nothing elsewhere."""
+    if quiet or not sys.stderr.isatty():
+        yield lambda what, done, of: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    columns = (TextColumn("{task.description:<42}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=None)
+
+        def show(what: str, done: int, of: int) -> None:
+            bar.update(task, description=what, completed=done, total=of or None)
+
+        yield show
+
+
+@click.command("tour")
+@click.option("--into", default="tour", show_default=True, metavar="FOLDER", help="Where the papers go.")
+@today_option
+@as_json
+def command(into: str, today: date, as_json: bool) -> None:
+    """The whole job on an invented fleet: what was found, what follows, and the papers in a folder."""
+    from wearline.app.tour import SCENARIO, show_tour, tour_answer
+
+    with _progress_bar(as_json) as progress:
+        tour = show_tour(Path(into), today=today, progress=progress)
+    answer = tour_answer(tour)
+    if as_json:
+        print_json(answer)
+        return
+    print_lines([SCENARIO, ""])
+    for row in answer["vehicles"]:
+        times = "inspection" if row["inspections"] == 1 else "inspections"
+        print_lines(
+            [
+                f"{row['vehicle']}  ({row['description']}; {row['inspections']} {times})",
+                f"    level {row['level']}  {row['headline']}",
+            ]
+        )
+    first = next(name for name in tour.files if name.endswith(".toml"))
+    print_lines(
+        [
+            "",
+            f"Report   {Path(into) / 'report.pdf'}",
+            f"Page     {Path(into) / 'fleet.html'}",
+            f"Database {Path(into) / 'fleet.db'}",
+            "",
+            "Go on with one of the files:",
+            f"    wearline judge {first}",
+            f"    wearline job {first}",
+            f"    wearline road {first}",
+            f"    wearline history --database {Path(into) / 'fleet.db'}",
+        ]
+    )
