@@ -267,13 +267,14 @@ def headline(stop: TourStop) -> str:
 
 
 def _following(stop: TourStop) -> str:
-    work = [
+    situations = [
         f"{work.code} at {work.at}"
         for axle in stop.plan.axles
         for work in axle.work
         if work.standing == "needed"
     ]
-    return ", ".join(work) or "no work"
+    beside = [f"{work.code} at {work.at}" for axle in stop.plan.axles for work in axle.also]
+    return ", ".join(situations or beside) or "no work"
 
 
 def tour_answer(tour: Tour) -> TourAnswer:

@@ -161,7 +161,12 @@ def median_of_vehicle(values: Numbers, vehicle: NDArray[np.int64], *, least: int
 
 
 def derive(
-    columns: Columns, design: DesignColumns, *, pad_service: Numbers, slide_seized: float
+    columns: Columns,
+    design: DesignColumns,
+    *,
+    pad_service: Numbers,
+    slide_seized: float,
+    least_worn: float,
 ) -> DerivedColumns:
     """Compute everything that follows from the readings.
 
@@ -175,6 +180,8 @@ def derive(
         Service minimum of the friction, for the distance left.
     slide_seized : float, [N]
         Pull from which a slide counts as stuck.
+    least_worn : float, [m]
+        Wear from which a rate means something.
 
     Returns
     -------
@@ -199,7 +206,9 @@ def derive(
         StrokeDesign(design.lever_ratio, design.give_least, design.give_most, design.stroke_available),
     )
     normal = median_of_vehicle(columns.value("temperature"), columns.vehicle, least=3)
-    rate_inner, rate_outer = ((design.friction_new - pad.mean) / columns.distance for pad in (inner, outer))
+    # Nothing can be said of a rate before the pads have run.
+    run = np.where(columns.distance > 0.0, columns.distance, np.nan)
+    rate_inner, rate_outer = ((design.friction_new - pad.mean) / run for pad in (inner, outer))
     return DerivedColumns(
         inner=inner,
         outer=outer,
@@ -222,7 +231,7 @@ def derive(
         temperature_above_normal=columns.value("temperature") - normal,
         wear_rate_inner=rate_inner,
         wear_rate_outer=rate_outer,
-        distance_to_service=_distance_left(columns, design, pair, pad_service),
+        distance_to_service=_distance_left(run, design, pair, pad_service, least_worn),
         stuck=stuck,
         **_forces(columns),
     )
@@ -288,5 +297,5 @@ def _distance_left(columns: Columns, design: DesignColumns, pair: PadPair, pad_s
     """Distance until the thinnest corner meets the service minimum at its own mean rate since new [m]."""
     worn = design.friction_new - pair.thinnest
     with np.errstate(invalid="ignore", divide="ignore"):
-        rate = np.where(worn > 0, worn / columns.distance, np.nan)
+        rate = np.where(worn > least_worn, worn / run, np.nan)
         return np.asarray(np.maximum(pair.thinnest - pad_service, 0.0) / rate)

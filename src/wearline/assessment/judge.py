@@ -158,7 +158,11 @@ def judge_columns(
     """
     design = design_columns(designs, limits.which)
     as_typed = derive(
-        columns, design, pad_service=limits.values("pad_service"), slide_seized=rules.number("slide_seized")
+        columns,
+        design,
+        pad_service=limits.values("pad_service"),
+        slide_seized=rules.number("slide_seized"),
+        least_worn=rules.number("least_worn"),
     )
     doubts = doubt(columns, as_typed, design, rules)
     void = void_rows(columns, as_typed, limits, doubts)
@@ -168,7 +172,11 @@ def judge_columns(
         as_typed
         if sound is columns
         else derive(
-            sound, design, pad_service=limits.values("pad_service"), slide_seized=rules.number("slide_seized")
+            sound,
+            design,
+            pad_service=limits.values("pad_service"),
+            slide_seized=rules.number("slide_seized"),
+            least_worn=rules.number("least_worn"),
         )
     )
     findings = find(sound, derived, judged, fields, limits, rules, next_wheels_off=next_wheels_off)

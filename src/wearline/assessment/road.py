@@ -184,7 +184,9 @@ def _matches(rule: LevelRule, finding: Finding, roles: dict[str, str]) -> bool:
         return False
     if rule.role and roles.get(finding.place.rstrip("LR")) != rule.role:
         return False
-    return finding.id in rule.findings or f"{finding.id}:{finding.limit_id}" in rule.findings
+    any_check = "*:" + finding.id.rpartition(":")[2]
+    wanted = (finding.id, f"{finding.id}:{finding.limit_id}", any_check)
+    return any(name in rule.findings for name in wanted)
 
 
 def _conditions(level: int, rules: ReleaseRules, reasons: list[Reason]) -> tuple[str, ...]:

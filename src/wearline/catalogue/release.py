@@ -79,7 +79,7 @@ class LevelRule:
     level : int
         0 to 4.
     findings : tuple of str
-        Any of these.
+        Any of these; ``"*:undecided"`` stands for that of every check.
     text : str
         The reason in words.
     role : str
