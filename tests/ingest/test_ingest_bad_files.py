@@ -186,3 +186,28 @@ def test_reading_leaves_the_file_alone(tmp_path) -> None:
     read_path(path)
     assert path.read_text() == SMALL
     assert path.stat().st_mtime_ns == before.st_mtime_ns
+
+
+@pytest.mark.parametrize(
+    ("end", "codes"),
+    [
+        ("rotor_runout = 0.06\n", []),
+        ("rotor_runout = 0.0", ["no-line-end"]),
+        ('rotor_runout = "0.06 mm"', []),
+        ("rotor_runout = 0.06  # remark", ["no-line-end"]),
+    ],
+)
+def test_a_last_value_that_may_be_cut_off_is_noticed(tmp_path, end, codes) -> None:
+    """'0.06' and '0.0' are both whole numbers of TOML; only the missing line end tells them apart."""
+    text = SMALL.replace("[[wheel_end]]", 'units = "metric"\n[[wheel_end]]') + end
+    assert [notice.code for notice in read_text(tmp_path, text).notices] == codes
+
+
+def test_a_table_that_may_be_cut_off_is_noticed(tmp_path) -> None:
+    table = (
+        "vehicle.id,V1\nvehicle.design,generic-22.5\naxle.1.role,steer\ninspection.taken_on,2026-09-14\n"
+        "at,total_travel [mm]\n1L,1.4"
+    )
+    (notice,) = read_text(tmp_path, table, "x.csv").notices
+    assert (notice.code, notice.cure) == ("no-line-end", "Look at the last value; end the last line")
+    assert read_text(tmp_path, table + "\n", "x.csv").notices == ()

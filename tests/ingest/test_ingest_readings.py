@@ -55,6 +55,22 @@ def test_the_word_metric_gives_every_field_its_usual_unit() -> None:
     assert read_one("55", "slide", metric) == Measured(55.0, "55", "N", 1.0)
 
 
+@pytest.mark.parametrize(
+    ("units", "metres"),
+    [("metric", 256_200e3), ("inch", 256_200 * 1609.344), ({"distance": "mi"}, 256_200 * 1609.344)],
+)
+def test_a_bare_odometer_takes_the_unit_of_the_inspection(units, metres) -> None:
+    """1 mi = 1609.344 m exactly (international yard and pound agreement, 1959)."""
+    document = {
+        "vehicle": {"id": "V1", "design": "generic-22.5"},
+        "axle": [{"id": "1", "role": "steer"}],
+        "inspection": {"taken_on": "2026-09-14", "odometer": "256 200", "units": units},
+        "wheel_end": [{"at": "1L", "slide": "stuck"}],
+    }
+    inspection = inspection_from_document(document, where="test", today=TODAY, catalogue=load_catalogue())
+    assert inspection.odometer == pytest.approx(metres, rel=1e-15)
+
+
 def test_a_bare_number_is_refused_without_units() -> None:
     with pytest.raises(QuantityError, match=r"1L total_travel: '1.40' has no unit.*'1.40 mm'"):
         read_one("1.40")

@@ -396,7 +396,18 @@ def _texts(reader: _Reader, column: str) -> list[str]:
 
     if column not in reader.frame.columns:
         return [""] * len(reader.frame)
-    return reader.frame[column].cast(pl.String).fill_null("").to_list()
+    series = reader.frame[column].cast(pl.String).fill_null("")
+    return _spread(series, series.unique().to_list())
+
+
+def _spread(series: pl.Series, kinds: list[str]) -> list[str]:
+    """Return the texts of a column that holds few different ones, each text made once."""
+    import numpy as np
+    import polars as pl
+
+    codes = series.replace_strict(kinds, list(range(len(kinds))), return_dtype=pl.Int64).to_numpy()
+    spread: list[str] = np.array(kinds, dtype=object)[codes].tolist()
+    return spread
 
 
 def _word_codes(reader: _Reader, column: str, spec: FieldSpec) -> NDArray[np.int8]:
@@ -425,6 +436,9 @@ def _word_codes(reader: _Reader, column: str, spec: FieldSpec) -> NDArray[np.int
             allowed=", ".join(words),
             cure="Write words",
         )
+    as_they_are = series.cast(pl.Enum(words), strict=False)
+    if as_they_are.null_count() == series.null_count():
+        return as_they_are.to_physical().cast(pl.Int8).fill_null(_NO_WORD).to_numpy()
     found: dict[str, int] = {}
     for text in series.unique().drop_nulls().cast(pl.String).to_list():
         word = match_word(text, words) if text.strip() else ""

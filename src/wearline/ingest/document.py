@@ -110,20 +110,7 @@ def inspection_from_document(
     at = Position(("inspection",), "inspection")
     facts = context.table(whole.get("inspection", {}), at)
     context.refuse_unknown(facts, INSPECTION_KEYS, at, "the inspection")
-    taken_on = read_date(context, facts.get("taken_on"), at.child("taken_on"), latest=today)
-    if taken_on is None:
-        raise context.fault(
-            "taken_on is missing",
-            at.child("taken_on"),
-            allowed="the day of the readings, as 2026-09-14",
-            cure="Write taken_on",
-        )
-    if vehicle.built_on and taken_on.isoformat() < vehicle.built_on:
-        raise context.fault(
-            f"taken_on {taken_on.isoformat()} lies before built_on {vehicle.built_on}",
-            at.child("taken_on"),
-            cure="Check both days",
-        )
+    taken_on = _taken_on(context, facts, at, vehicle, today)
     fields = catalogue.fields
     read_units(
         context, facts.get("units"), at.child("units"), {name: spec.kind for name, spec in fields.items()}
@@ -162,11 +149,33 @@ def inspection_from_document(
     )
 
 
+def _taken_on(
+    context: Context, facts: Mapping[str, Any], position: Position, vehicle: Vehicle, today: date
+) -> date:
+    at = position.child("taken_on")
+    taken_on = read_date(context, facts.get("taken_on"), at, latest=today)
+    if taken_on is None:
+        raise context.fault(
+            "taken_on is missing",
+            at,
+            allowed="the day of the readings, as 2026-09-14",
+            cure="Write taken_on",
+        )
+    if vehicle.built_on and taken_on.isoformat() < vehicle.built_on:
+        raise context.fault(
+            f"taken_on {taken_on.isoformat()} lies before built_on {vehicle.built_on}",
+            at,
+            cure="Check both days",
+        )
+    return taken_on
+
+
 def _distances(
     context: Context, facts: Mapping[str, Any], position: Position
 ) -> tuple[float | None, float | None]:
+    usual = context.units.get("distance") or {"metric": "km", "inch": "mi"}.get(context.unit_style)
     odometer = read_distance(
-        context, facts, {"odometer_km": "km", "odometer_mi": "mi", "odometer": None}, position
+        context, facts, {"odometer_km": "km", "odometer_mi": "mi", "odometer": usual}, position
     )
     since_pads = read_distance(context, facts, {"km_since_pads": "km", "mi_since_pads": "mi"}, position)
     if odometer is not None and since_pads is not None and since_pads > odometer:

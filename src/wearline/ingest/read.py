@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from wearline.ingest.document import inspection_from_document, vehicle_from_docu
 from wearline.ingest.locate import Locator
 from wearline.ingest.sources import FileForm, Source, decode_text, load_source, recognise
 from wearline.records.inspection import Inspection, Vehicle
+from wearline.records.notices import Notice
 
 __all__ = ["read_document", "read_inspection", "read_vehicle"]
 
@@ -41,6 +43,21 @@ def read_document(path: str | Path) -> tuple[Mapping[str, Any], Locator, str]:
     source = load_source(path)
     document, lines = _parse(source)
     return document, lines, source.name
+
+
+def _end_notices(source: Source) -> tuple[Notice, ...]:
+    """A text that stops behind a letter or digit may have lost the rest of a number; nothing else shows."""
+    last = source.data[-1:]
+    if recognise(source) is FileForm.XLSX or not (last.isalnum() or last in b".,"):
+        return ()
+    return (
+        Notice(
+            "no-line-end",
+            "the last line of the file has no line end, so its last value may be cut off",
+            source.name,
+            "Look at the last value; end the last line",
+        ),
+    )
 
 
 def _parse(source: Source) -> tuple[Mapping[str, Any], Locator]:
@@ -81,8 +98,13 @@ def read_inspection(path: str | Path, *, today: date, catalogue: Catalogue) -> I
     FileFormatError, ReadingError, QuantityError
         If the file cannot be read, or anything in it is missing, unknown, impossible or contradictory.
     """
-    document, lines, where = read_document(path)
-    return inspection_from_document(document, where=where, today=today, catalogue=catalogue, lines=lines)
+    source = load_source(path)
+    document, lines = _parse(source)
+    inspection = inspection_from_document(
+        document, where=source.name, today=today, catalogue=catalogue, lines=lines
+    )
+    notices = _end_notices(source)
+    return replace(inspection, notices=notices + inspection.notices) if notices else inspection
 
 
 def read_vehicle(path: str | Path, *, catalogue: Catalogue) -> Vehicle:
