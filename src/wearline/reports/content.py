@@ -97,17 +97,13 @@ def found_paragraph(judgement: Judgement) -> str:
     return " ".join(sentence(part) for part in parts)
 
 
-def identity_lines(
-    inspection: Inspection, road: RoadDecision | None, catalogue: Catalogue
-) -> tuple[tuple[str, str], ...]:
+def identity_lines(inspection: Inspection, catalogue: Catalogue) -> tuple[tuple[str, str], ...]:
     """Return who, what, when and where of an inspection.
 
     Parameters
     ----------
     inspection : Inspection
         The inspection.
-    road : RoadDecision or None
-        For the rule packs that answered.
     catalogue : Catalogue
         For the titles of the designs.
 
@@ -123,7 +119,6 @@ def identity_lines(
         for mass, word in ((vehicle.test_mass, "as tested"), (vehicle.rated_mass, "rated"))
         if mass is not None
     ]
-    packs = "; ".join(pack.title for pack in road.packs) if road else ""
     return (
         (
             "kind",
@@ -138,7 +133,6 @@ def identity_lines(
         ("by", inspection.inspector or "not given"),
         ("qualification", inspection.qualification or "not given"),
         ("at", inspection.place or "not given"),
-        ("rule packs", packs or "none asked for"),
     )
 
 
@@ -221,8 +215,9 @@ def report_content(
         description=inspection.vehicle.description,
         taken_on=inspection.taken_on.isoformat(),
         generated_on=generated_on.isoformat(),
-        identity=identity_lines(inspection, road, catalogue),
+        identity=identity_lines(inspection, catalogue),
         note=inspection.note,
+        rule_packs="; ".join(pack.title for pack in road.packs) or "none asked for",
         found=found_paragraph(judgement),
         vehicle=Picture(vehicle, f"The vehicle from above, front up. {states}."),
         ladder=Picture(

@@ -277,6 +277,8 @@ class ReportContent:
         Name and value of each line of the identity.
     note : str
         As the person wrote it.
+    rule_packs : str
+        Titles of the rule packs that answered.
     found : str
         One paragraph.
     vehicle : Picture
@@ -313,6 +315,7 @@ class ReportContent:
     generated_on: str
     identity: tuple[tuple[str, str], ...]
     note: str
+    rule_packs: str
     found: str
     vehicle: Picture
     ladder: Picture

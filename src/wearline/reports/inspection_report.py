@@ -21,6 +21,7 @@ from wearline.reports.road_words import (
     reason_status,
     rule_grade,
     sentence,
+    step_cautions,
 )
 
 if TYPE_CHECKING:
@@ -64,6 +65,10 @@ def report_data(content: ReportContent, road: RoadDecision, plan: JobPlan) -> di
     data["plan"] = asdict(plan)
     for axle, job in zip(data["plan"]["axles"], plan.axles, strict=True):
         axle["hours_text"] = hours_text(job.hours)
+        for step, own in zip(axle["steps"], job.steps, strict=True):
+            step["cautions"] = step_cautions(own)
+        for work in (*axle["work"], *axle["also"]):
+            work["choice"] = sentence(work["choice"])
     return data
 
 

@@ -29,6 +29,7 @@ from wearline.reports.road_words import (
     reason_status,
     rule_grade,
     sentence,
+    step_cautions,
 )
 from wearline.reports.svg import NAME_SPACE
 from wearline.reports.words import distance_text, shown_text
@@ -123,6 +124,7 @@ def _environment() -> Environment:
     )
     environment.filters["drawing"] = _drawing
     environment.filters["sentence"] = sentence
+    environment.filters["step_cautions"] = step_cautions
     environment.filters["rule_grade"] = rule_grade
     environment.filters["reason_status"] = reason_status
     environment.filters["distance"] = distance_text

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from wearline.assessment.road_results import BrakeCount, Capability, Reason, RuleAnswer
-from wearline.planning.results import Hours, Work
+from wearline.planning.results import Hours, JobStep, Work
 from wearline.reports.words import quantity_text
 
 __all__ = [
@@ -16,9 +16,11 @@ __all__ = [
     "reason_status",
     "rule_grade",
     "sentence",
+    "step_cautions",
     "work_name",
 ]
 
+_NAME = 48
 _GRADES = {
     "read": "text read",
     "transcription": "from a transcription, confirm",
@@ -164,6 +166,24 @@ def rule_grade(rule: RuleAnswer) -> str:
     """
     words = grade_words(rule.grade.partition(":")[0].strip())
     return words if rule.decides or "never decides" in words else f"{words}: shown, never decides"
+
+
+def step_cautions(step: JobStep) -> list[str]:
+    """Return the cautions of a step, those that are a name only put together.
+
+    Parameters
+    ----------
+    step : JobStep
+        The step.
+
+    Returns
+    -------
+    list of str
+        Every caution, in one line where it is a short name whose rule stands with the whole job.
+    """
+    names = [caution for caution in step.cautions if not caution.endswith(".") and len(caution) <= _NAME]
+    rest = [caution for caution in step.cautions if caution not in names]
+    return ["; ".join(names), *rest] if names else rest
 
 
 def work_name(work: Work) -> str:

@@ -16,6 +16,7 @@ from wearline.reports.road_words import (
     reason_status,
     rule_grade,
     sentence,
+    step_cautions,
     work_name,
 )
 from wearline.reports.ruler import ruler_scale
@@ -225,7 +226,7 @@ def _work_lines(work: Iterable[Work], width: int) -> list[str]:
             f"{work_name(each)}, {each.title}"
             + (f" ({each.standing})" if each.standing != "needed" else "")
             + (f": {'; '.join(each.because)}" if each.because else "")
-            + (f". {each.choice}" if each.choice else "")
+            + (f". {sentence(each.choice)}" if each.choice else "")
             for each in work
         ),
         width,
@@ -250,8 +251,9 @@ def _axle_lines(job: AxleJob, width: int, *, steps: bool) -> list[str]:
     if steps and job.steps:
         lines.append("  steps")
         for step in job.steps:
-            lines += _wrapped(f"{step.n:>3}. {step.at}: {step.text}", width, "  ", "       ")
-            for caution in step.cautions:
+            at = f"{step.at}: " if step.at else ""
+            lines += _wrapped(f"{step.n:>3}. {at}{step.text}", width, "  ", "       ")
+            for caution in step_cautions(step):
                 lines += _wrapped(f"Caution: {caution}", width, "       ", "         ")
             if step.gate:
                 lines += _wrapped(f"Gate {step.gate_number}: {step.gate}", width, "       ", "         ")

@@ -13,7 +13,7 @@ from wearline.records.inspection import Inspection
 from wearline.reports.content import DECIDES, MADE_BY
 from wearline.reports.document import compile_pdf, write_pdf
 from wearline.reports.end_content import field_label
-from wearline.reports.road_words import hours_text
+from wearline.reports.road_words import hours_text, sentence, step_cautions
 from wearline.reports.words import label_parts, limit_text, place_words, value_text
 
 if TYPE_CHECKING:
@@ -57,18 +57,23 @@ def _found_text(readings: list[JudgedReading]) -> str:
     return value_text(worst) + (" (void)" if worst.verdict is Verdict.VOID else "")
 
 
+def _limits_text(reading: JudgedReading) -> str:
+    own = [reading.limit] if reading.limit is not None else []
+    return "; ".join(
+        limit_text(limit) for limit in (*own, *(each.limit for each in reading.others)) if limit.decides
+    )
+
+
 def _reading_rows(
     judgement: Judgement, places: tuple[str, str], catalogue: Catalogue, limits: dict[str, str]
 ) -> list[dict[str, Any]]:
     rows = []
     for name in LEFT_READINGS:
         found = {place: _found(judgement, place, name) for place in places}
-        limit = next(
-            (reading.limit for readings in found.values() for reading in readings if reading.limit), None
-        )
+        held = next((reading for readings in found.values() for reading in readings if reading.limit), None)
         label = label_parts(field_label(name, catalogue))[0]
         cells = [text for place in places for text in (_found_text(found[place]), "")]
-        shown = limit_text(limit) if limit is not None else limits.get(name, "")
+        shown = _limits_text(held) if held is not None else limits.get(name, "")
         rows.append({"label": label, "limit": shown, "cells": cells})
     return rows
 
@@ -80,18 +85,19 @@ def _axle_data(
     limits: dict[str, str] = {}
     for limit in catalogue.limits_for(axle.design, inspection.taken_on).values():
         if limit.decides:
-            limits.setdefault(limit.field, limit_text(limit))
+            before = f"{limits[limit.field]}; " if limit.field in limits else ""
+            limits[limit.field] = before + limit_text(limit)
     places = (f"{job.axle}L", f"{job.axle}R")
     title = place_words(job.axle)
     return {
         "title": f"{title[:1].upper()}{title[1:]}, {axle.role}",
         "hours": hours_text(job.hours),
-        "work": [asdict(work) for work in (*job.work, *job.also)],
+        "work": [asdict(work) | {"choice": sentence(work.choice)} for work in (*job.work, *job.also)],
         "other_end": list(job.other_end),
         "ends": list(places),
         "readings": _reading_rows(judgement, places, catalogue, limits),
         "parts": [asdict(part) for part in job.parts],
-        "steps": [asdict(step) for step in job.steps],
+        "steps": [asdict(step) | {"cautions": step_cautions(step)} for step in job.steps],
     }
 
 
