@@ -293,7 +293,9 @@ def _forces(columns: Columns) -> dict[str, Numbers]:
     }
 
 
-def _distance_left(columns: Columns, design: DesignColumns, pair: PadPair, pad_service: Numbers) -> Numbers:
+def _distance_left(
+    run: Numbers, design: DesignColumns, pair: PadPair, pad_service: Numbers, least_worn: float
+) -> Numbers:
     """Distance until the thinnest corner meets the service minimum at its own mean rate since new [m]."""
     worn = design.friction_new - pair.thinnest
     with np.errstate(invalid="ignore", divide="ignore"):

@@ -17,6 +17,7 @@ from wearline.assessment.verdicts import BEYOND, UNDECIDED, ColumnVerdict, Limit
 from wearline.catalogue.model import FieldSpec, Meaning
 from wearline.catalogue.release import ReleaseRules
 from wearline.records.readings import CORNERS
+from wearline.uncertainty.intervals import EQUALITY
 
 __all__ = ["ColumnFinding", "FindingTable", "JudgedColumns", "find", "void_rows"]
 
@@ -142,6 +143,19 @@ class JudgedColumns:
     void: Flags
 
 
+def _slack(limit: Numbers | float) -> Numbers:
+    """Equal means closer than 1e-9 of the limit, here as everywhere: no verdict hangs on binary dust."""
+    return np.asarray(EQUALITY * np.abs(limit))
+
+
+def _over(values: Numbers, limit: Numbers | float) -> Flags:
+    return np.asarray(values > limit + _slack(limit))
+
+
+def _at_least(values: Numbers, limit: Numbers | float) -> Flags:
+    return np.asarray(values >= limit - _slack(limit))
+
+
 def void_rows(
     columns: Columns, derived: DerivedColumns, limits: LimitSet, doubts: Doubts
 ) -> dict[str, Flags]:
@@ -167,7 +181,7 @@ def void_rows(
     a loose bearing, and a run-out that does not repeat from turn to turn is not run-out of the rotor; the
     spread of repeats is held against the expanded uncertainty (k = 2) of one reading.
     """
-    loose = columns.value("bearing_end_play") > limits.values("hub_play_max")
+    loose = _over(columns.value("bearing_end_play"), limits.values("hub_play_max"))
     spread = columns.spread.get(("rotor_runout", ""), np.full(columns.n, np.nan))
     # The uncertainty of the mean of the repeats is smaller than that of one reading, never by more than
     # a factor of about 1.3, so that this test is on the strict side.
@@ -294,13 +308,13 @@ def _void(
 def _wedges(table: FindingTable, derived: DerivedColumns, rules: ReleaseRules) -> None:
     tilt = table.add(
         "wedge:tilt",
-        np.abs(derived.pair.end_antisymmetric) >= rules.number("wedge_antisymmetric"),
+        _at_least(np.abs(derived.pair.end_antisymmetric), rules.number("wedge_antisymmetric")),
         "look",
         check="taper_end_to_end",
     )
     table.add(
         "wedge:seats",
-        np.abs(derived.pair.end_symmetric) >= rules.number("wedge_symmetric"),
+        _at_least(np.abs(derived.pair.end_symmetric), rules.number("wedge_symmetric")),
         "look",
         check="taper_end_to_end",
     )
@@ -315,11 +329,11 @@ def _guides(table: FindingTable, columns: Columns, derived: DerivedColumns, limi
     table.add(
         "pads:outer faster", derived.pair.mean_difference < -difference, "look", check="mean_difference"
     )
-    blind = np.abs(derived.indicator_difference) > limits.values("ind_difference")
+    blind = _over(np.abs(derived.indicator_difference), limits.values("ind_difference"))
     table.add("indicator:blind", blind, "look", check="wear_indicator")
     table.add("guides:stuck", derived.stuck, "fault", check="slide")
-    half = (columns.value("tangential_play") > limits.values("play_t_advice")) | (
-        columns.value("radial_play") > limits.values("play_r_advice")
+    half = _over(columns.value("tangential_play"), limits.values("play_t_advice")) | _over(
+        columns.value("radial_play"), limits.values("play_r_advice")
     )
     over = table.where(["tangential_play:beyond", "radial_play:beyond"])
     table.add("play:over half", half & ~over & ~derived.stuck, "look", check="tangential_play")
@@ -335,31 +349,31 @@ def _heat_and_force(
     drag = columns.value("brake_drag")
     with np.errstate(invalid="ignore"):
         mate_drag = columns.of_mate(drag)
-        over_mate = np.isnan(mate_drag) | (drag > limits.values("bind_mate") * mate_drag)
+        over_mate = np.isnan(mate_drag) | _over(drag, limits.values("bind_mate") * mate_drag)
     drags = table.add(
         "brake:drags",
-        (derived.drag_share > limits.values("bind_share")) & over_mate,
+        (_over(derived.drag_share, limits.values("bind_share"))) & over_mate,
         "fault",
         check="brake_drag",
     )
     # On a vehicle that runs hot everywhere the same difference means less.
     warm = np.maximum(derived.temperature_normal - rules.number("ambient"), 0.0)
     rise = np.maximum(limits.values("temp_diff"), rules.number("temperature_share") * warm)
-    table.add("temperature:hot", derived.temperature_above_normal > rise, "look", check="temperature")
-    table.add("temperature:cold", derived.temperature_above_normal < -rise, "look", check="temperature")
+    table.add("temperature:hot", _over(derived.temperature_above_normal, rise), "look", check="temperature")
+    table.add("temperature:cold", _over(-derived.temperature_above_normal, rise), "look", check="temperature")
     heat = columns.value("temperature")
-    too_hot = (heat >= rules.number("hot_dragging")) | (
-        derived.temperature_above_normal >= rules.number("hot_dragging_rise")
+    too_hot = _at_least(heat, rules.number("hot_dragging")) | _at_least(
+        derived.temperature_above_normal, rules.number("hot_dragging_rise")
     )
     drags = drags | table.where(["free_turning=not by hand", "spring_brake=drags"])
     table.add("brake:drags hot", drags & too_hot, "fault", check="temperature")
-    table.add("brake:fire", heat >= rules.number("fire"), "fault", check="temperature")
+    table.add("brake:fire", _at_least(heat, rules.number("fire")), "fault", check="temperature")
     table.add("brake:dead", columns.says("action", "does not move"), "fault", check="action")
-    weak = derived.force_share_of_mate < rules.number("weak_force")
+    weak = _over(-derived.force_share_of_mate, -rules.number("weak_force"))
     table.add("brake:weak", weak, "fault", check="brake_force")
-    imbalance = derived.imbalance > limits.values("imb")
+    imbalance = _over(derived.imbalance, limits.values("imb"))
     table.add("axle:imbalance", imbalance, "fault", check="imbalance")
-    crack = columns.value("rotor_crack_length") >= rules.number("crack_into_edge")
+    crack = _at_least(columns.value("rotor_crack_length"), rules.number("crack_into_edge"))
     table.add("rotor:crack into edge", crack, "fault", check="rotor_crack_length")
 
 
@@ -374,7 +388,7 @@ def _wear(
     rate = (derived.wear_rate_inner + derived.wear_rate_outer) / 2.0
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = rate / columns.peer_wear
-    above = ratio > rules.number("wear_fast_everywhere")
+    above = _over(ratio, rules.number("wear_fast_everywhere"))
     known = ~np.isnan(ratio)
     count = np.bincount(columns.vehicle, weights=known)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -382,12 +396,12 @@ def _wear(
     everywhere = ((share >= rules.number("wear_everywhere_share")) & (count >= 4))[columns.vehicle]
     table.add("wear:fast everywhere", everywhere & known, "look", check="pad_thinnest")
     # One cause of the whole vehicle is not so many faults of its wheel ends.
-    fast = (ratio > rules.number("wear_fast")) & ~everywhere
+    fast = _over(ratio, rules.number("wear_fast")) & ~everywhere
     table.add("wear:fast", fast, "look", check="pad_thinnest")
     mean = (derived.inner.mean + derived.outer.mean) / 2.0
-    thinner = columns.of_mate(mean) - mean > rules.number("end_thinner")
+    thinner = _over(columns.of_mate(mean) - mean, rules.number("end_thinner"))
     table.add("pads:thinner than mate", thinner, "look", check="pad_thinnest")
-    metal = derived.pair.thinnest <= rules.number("metal")
+    metal = _at_least(-derived.pair.thinnest, -rules.number("metal"))
     table.add("pad:metal", metal, "fault", check="pad_thinnest")
     table.add(
         "forecast:before next", derived.distance_to_service < next_wheels_off, "note", check="pad_thinnest"
