@@ -40,6 +40,12 @@ def test_states_come_in_the_order_of_a_round_and_each_once(catalogue):
     assert {"N", "A", "W", "P"} <= set(codes)
 
 
+def test_the_roller_test_is_done_on_the_road_although_it_needs_air(catalogue):
+    rows = fields_of(sheet_data(scenes.vehicle(2), catalogue, DAY))
+    label = catalogue.fields["brake_force"].label
+    assert {code for code, _, name in rows if name == label} == {"R"}
+
+
 def test_no_field_is_asked_for_twice_at_a_wheel_end(catalogue):
     rows = fields_of(sheet_data(scenes.vehicle(4), catalogue, DAY))
     asked = [(place, label) for _, places, label in rows for place in places]

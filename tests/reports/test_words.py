@@ -16,6 +16,7 @@ from wearline.reports.words import (
     place_words,
     probability_text,
     quantity_text,
+    settle_text,
     shown_text,
     value_text,
 )
@@ -49,6 +50,21 @@ def test_the_margin_is_written_in_the_unit_of_the_limit():
 def test_a_margin_in_percent_is_one_of_points():
     reading = scenes.reading("1L", "x", "x", "40 %", 6, scenes.INDICATOR, kind=Kind.FRACTION)
     assert margin_text(reading) == "35 points to the limit"
+
+
+def test_a_count_has_no_margin():
+    held = scenes.limit("a", "a", "0", Sense.AT_MOST, kind=Kind.COUNT)
+    assert margin_text(scenes.reading("1L", "a", "faces", "2", 0.0, held, kind=Kind.COUNT)) == ""
+
+
+def test_what_settles_a_reading_is_said_once():
+    reading = scenes.reading("1L", "x", "x", "3.1 mm", 0.15, scenes.PAD)
+    assert settle_text(reading) == "to settle it: three more readings with the same gauge"
+    assert (
+        settle_text(replace(reading, settle="a better gauge would settle it"))
+        == "a better gauge would settle it"
+    )
+    assert settle_text(replace(reading, settle="")) == ""
 
 
 def test_an_uncertainty_of_a_temperature_has_no_offset():

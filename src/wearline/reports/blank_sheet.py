@@ -39,13 +39,19 @@ CAUTIONS = (
 
 _PADS = ("pad_inner", "pad_outer")
 _PAD_STATE = "P"
+_ROAD = "R"
 _AXLES_ABREAST = 2
 
 
 def _last_state(check: Check) -> str:
-    """The state of the round in which a check can be done: the last of those it needs; empty if outside."""
+    """The state of the round in which a check can be done: the last of those it needs; empty if outside.
+
+    What is done on the road or the roller is done there, although it needs air as well.
+    """
     if any(state not in ROUND for state in check.states):
         return ""
+    if _ROAD in check.states:
+        return _ROAD
     return max(check.states, key=ROUND.index)
 
 

@@ -41,6 +41,7 @@ from wearline.reports.words import (
     margin_text,
     place_words,
     probability_text,
+    settle_text,
     spot_words,
     value_text,
 )
@@ -142,11 +143,7 @@ def _limit_line(limit: Limit, sources: SourceList, held: LimitVerdict | None = N
 
 
 def _reading_line(reading: JudgedReading) -> ReadingLine:
-    remarks = tuple(
-        text
-        for text in (reading.reason, f"would settle it: {reading.settle}" if reading.settle else "")
-        if text
-    )
+    remarks = tuple(text for text in (reading.reason, settle_text(reading)) if text)
     limited = reading.limit is not None and reading.verdict is not Verdict.VOID
     return ReadingLine(
         spot=reading.spot,

@@ -27,6 +27,7 @@ from wearline.reports.words import (
     limit_text,
     place_words,
     probability_text,
+    settle_text,
     shown_text,
     value_text,
 )
@@ -100,7 +101,7 @@ def _reading_lines(reading: JudgedReading, width: int) -> list[str]:
         text += f"; {limit_text(reading.limit)}, {reading.limit.status}"
         if reading.verdict is not Verdict.VOID and probability_text(reading.p_within):
             text += f"; P(within) {probability_text(reading.p_within)}"
-    remarks = [reading.reason, f"would settle it: {reading.settle}" if reading.settle else ""]
+    remarks = [reading.reason, settle_text(reading)]
     lines = _wrapped(text, width, "    ", "      ")
     ruler = text_ruler(reading)
     if ruler:

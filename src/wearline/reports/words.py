@@ -26,6 +26,7 @@ __all__ = [
     "place_words",
     "probability_text",
     "quantity_text",
+    "settle_text",
     "shown_text",
     "spot_words",
     "unit_label",
@@ -261,14 +262,34 @@ def margin_text(reading: JudgedReading) -> str:
     Returns
     -------
     str
-        As ``"0.60 mm to the limit"`` or ``"0.60 mm beyond"``; empty without a limit.
+        As ``"0.60 mm to the limit"`` or ``"0.60 mm beyond"``; empty without a limit, and for a count.
     """
     if reading.margin is None or reading.value is None or reading.limit is None:
         return ""
     unit = reading.limit.unit
+    if unit == "1":
+        return ""
     places = _decimals(reading.value, _expanded(reading), unit, spare=True)
     text = _difference_text(reading, reading.margin, unit, places).replace(" %", " points")
     return f"{text} to the limit" if reading.margin >= 0 else f"{text} beyond"
+
+
+def settle_text(reading: JudgedReading) -> str:
+    """Return what would settle an undecided reading, as a sentence of its own.
+
+    Parameters
+    ----------
+    reading : JudgedReading
+        A reading.
+
+    Returns
+    -------
+    str
+        As ``"to settle it: three more readings"``; the words as they are where they say so themselves.
+    """
+    if not reading.settle or "settle" in reading.settle:
+        return reading.settle
+    return f"to settle it: {reading.settle}"
 
 
 def probability_text(probability: float | None) -> str:
