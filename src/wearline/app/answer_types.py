@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing_extensions import TypedDict
 
 __all__ = [
+    "AllowedJson",
     "AxleJobJson",
     "AxleJson",
     "CapabilityJson",
@@ -12,6 +13,7 @@ __all__ = [
     "CatalogueEntryJson",
     "CountJson",
     "DefectiveJson",
+    "EndForceJson",
     "ErrorAnswer",
     "ErrorPartsJson",
     "FindingJson",
@@ -30,11 +32,14 @@ __all__ = [
     "OtherLimitJson",
     "PackJson",
     "PartJson",
+    "RangeJson",
     "ReadingJson",
     "ReasonJson",
     "RoadAnswer",
     "RuleJson",
+    "ShownFigureJson",
     "StepJson",
+    "StopJson",
     "TourAnswer",
     "TourVehicleJson",
     "VehicleJson",
@@ -267,8 +272,53 @@ class ImbalanceJson(TypedDict):
     imbalance_percent: float
 
 
+class EndForceJson(TypedDict):
+    """What one brake has left."""
+
+    at: str
+    share_percent: float | None
+    basis: str
+    states: list[str]
+    status: str
+
+
+class RangeJson(TypedDict):
+    """Least, likely and most, 95 %."""
+
+    low_m: float
+    likely_m: float
+    high_m: float
+
+
+class StopJson(TypedDict):
+    """Stopping distance as the brakes are and as they should be."""
+
+    speed_kmh: float
+    now: RangeJson | None
+    intact: RangeJson | None
+    status: str
+
+
+class AllowedJson(TypedDict):
+    """A bound that the brakes set: the cautious one counts."""
+
+    cautious: float
+    likely: float
+    unit: str
+    terms: str
+
+
+class ShownFigureJson(TypedDict):
+    """A figure that is shown and decides nothing."""
+
+    text: str
+    published: str
+    status: str
+    decides: bool
+
+
 class CapabilityJson(TypedDict):
-    """Measured forces."""
+    """Measured forces, and what is left of the braking."""
 
     efficiency_percent: float | None
     efficiency_needed_percent: float | None
@@ -276,6 +326,14 @@ class CapabilityJson(TypedDict):
     weight_kN: float | None
     imbalances: list[ImbalanceJson]
     not_measured: list[str]
+    left_percent: float | None
+    left_low_percent: float | None
+    left_high_percent: float | None
+    ends: list[EndForceJson]
+    stop: StopJson | None
+    mass_allowed: AllowedJson | None
+    slope_allowed: AllowedJson | None
+    figures: list[ShownFigureJson]
 
 
 class RuleJson(TypedDict):

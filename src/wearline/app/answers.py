@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from wearline.app.capability_answer import capability_answer
 from wearline.assessment.results import (
     AxleJudgement,
     Derived,
@@ -314,10 +315,6 @@ def job_answer(plan: JobPlan) -> JobAnswer:
     }
 
 
-def _percent(share: float | None) -> float | None:
-    return None if share is None else _round(100.0 * share)
-
-
 def _pack(pack: PackAnswer) -> PackJson:
     return {
         "pack": pack.pack,
@@ -378,19 +375,7 @@ def road_answer(decision: RoadDecision, vehicle_id: str, cautions: tuple[str, ..
             "places": [{"at": place, "because": because} for place, because in count.places],
             "unknown": list(count.unknown),
         },
-        "capability": {
-            "efficiency_percent": _percent(capability.efficiency),
-            "efficiency_needed_percent": _percent(capability.efficiency_needed),
-            "total_force_kN": None
-            if capability.total_force is None
-            else _round(capability.total_force / 1e3),
-            "weight_kN": None if capability.weight is None else _round(capability.weight / 1e3),
-            "imbalances": [
-                {"axle": axle, "imbalance_percent": _round(100.0 * share)}
-                for axle, share in capability.imbalances
-            ],
-            "not_measured": list(capability.not_measured),
-        },
+        "capability": capability_answer(capability),
         "packs": [_pack(pack) for pack in decision.packs],
         "answers": {
             "part": answers.part,

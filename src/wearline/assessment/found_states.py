@@ -32,6 +32,10 @@ NINETY_PERCENT = 1.645
 """Standard deviations on either side that hold 90 % of a normal distribution."""
 
 
+KEPT = 0.995
+"""Share of the force above which a clearance somewhat over the usual is not worth a word."""
+
+
 @dataclass(frozen=True, slots=True)
 class FoundState:
     """One state of a wheel end that takes force from it.
@@ -202,7 +206,7 @@ def _adjuster(judged: Judged, row: int, design: Design) -> FoundState | None:
     spread = 0.0 if math.isnan(u) else NINETY_PERCENT * u
     dead = bool(judged.columns.says("adjuster_test", "does not advance", "turns back")[row])
     text = f"total travel {1e3 * travel:.2f} mm against {1e3 * usual:.2f} mm usual"
-    return FoundState(
+    found = FoundState(
         code="adjuster",
         text=f"{text}, the adjuster does not take it up" if dead else text,
         likely=dead_adjuster(travel, usual),
@@ -210,6 +214,7 @@ def _adjuster(judged: Judged, row: int, design: Design) -> FoundState | None:
         severe=dead_adjuster(travel + spread, usual),
         status="derived from the travel measured",
     )
+    return found if dead or force_left(design, (found,)).low < KEPT else None
 
 
 def _slide(judged: Judged, row: int) -> FoundState | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from wearline.assessment.capability import capability_left
 from wearline.assessment.completeness import unproven
 from wearline.assessment.evidence import Evidence
 from wearline.assessment.judge import Judged, judge_inspection_columns
@@ -121,7 +122,7 @@ def decide_road(
     judged, _ = judge_inspection_columns(inspection, catalogue, settings)
     evidence = Evidence(judged, catalogue.measures, inspection.vehicle_readings)
     count = count_brakes(inspection, judged, rules)
-    capability = _capability(inspection, judged, catalogue)
+    capability = _capability(inspection, judged, catalogue, rules)
     packs = tuple(
         pack_answer(catalogue.pack(id), inspection, evidence, count, capability, catalogue)
         for id in dict.fromkeys(inspection.rule_packs)
@@ -198,7 +199,9 @@ def _conditions(level: int, rules: ReleaseRules, reasons: list[Reason]) -> tuple
     return tuple(words)
 
 
-def _capability(inspection: Inspection, judged: Judged, catalogue: Catalogue) -> Capability:
+def _capability(
+    inspection: Inspection, judged: Judged, catalogue: Catalogue, rules: ReleaseRules
+) -> Capability:
     force = braking_force(inspection, judged)
     limits = house_efficiency(inspection, catalogue)
     imbalances = []
@@ -207,13 +210,15 @@ def _capability(inspection: Inspection, judged: Judged, catalogue: Catalogue) ->
         if place.endswith("L") and math.isfinite(value):
             imbalances.append((place[:-1], value))
     measured = force.total > 0
+    needed = limits[0].value if limits else None
     return Capability(
         efficiency=force.efficiency,
-        efficiency_needed=limits[0].value if limits else None,
+        efficiency_needed=needed,
         total_force=force.total if measured else None,
         weight=force.weight,
         imbalances=tuple(imbalances),
         not_measured=force.not_measured,
+        left=capability_left(inspection, judged, catalogue, rules, needed),
     )
 
 
@@ -278,6 +283,8 @@ def _capability_answer(capability: Capability) -> str:
     if capability.imbalances:
         axle, worst = max(capability.imbalances, key=lambda item: item[1])
         parts.append(f"greatest imbalance {100 * worst:.1f} % on axle {axle}")
+    if capability.left is not None and capability.left.share is not None:
+        parts.append(f"{100 * capability.left.share:.0f} % of the intended braking is left")
     return "; ".join(parts)
 
 

@@ -4,7 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["BrakeCount", "Capability", "FourAnswers", "PackAnswer", "Reason", "RoadDecision", "RuleAnswer"]
+__all__ = [
+    "BrakeCount",
+    "Capability",
+    "CapabilityLeft",
+    "EndForce",
+    "FourAnswers",
+    "PackAnswer",
+    "Reason",
+    "RoadDecision",
+    "RuleAnswer",
+    "ShownFigure",
+    "StopEstimate",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +71,98 @@ class BrakeCount:
 
 
 @dataclass(frozen=True, slots=True)
+class EndForce:
+    """What one brake has left of its force.
+
+    Parameters
+    ----------
+    place : str
+        Wheel end.
+    share : float or None
+        Available over intended force [1]; None where nothing is known.
+    basis : str
+        ``"measured force"``, ``"state found"``, ``"no fault found"``, ``"not known"``, or why it is not
+        counted on.
+    states : tuple of str
+        States found that take force, in words.
+    status : str
+        What the share rests on.
+    """
+
+    place: str
+    share: float | None
+    basis: str
+    states: tuple[str, ...]
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class StopEstimate:
+    """Stopping distance as the brakes are and as they should be.
+
+    Parameters
+    ----------
+    speed : float
+        Speed at the first movement of the pedal [m/s].
+    now, intact : (float, float, float) or None
+        Least, likely and most [m], 95 %; None where the brakes give nothing.
+    status : str
+        What the figures rest on.
+    """
+
+    speed: float
+    now: tuple[float, float, float] | None
+    intact: tuple[float, float, float] | None
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShownFigure:
+    """A figure that is shown and decides nothing.
+
+    Parameters
+    ----------
+    text, published, status : str
+        What it is, the figure, and how well it is known.
+    """
+
+    text: str
+    published: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class CapabilityLeft:
+    """How much of its intended braking a vehicle still has; informs, and sets no level.
+
+    Parameters
+    ----------
+    share, low, high : float or None
+        Sum of the available over sum of the intended forces, with its 95 % range [1]. The share is None
+        where an end is unknown; the range then runs from 'it does nothing' to 'it is in order'.
+    ends : tuple of EndForce
+        Brake by brake.
+    stop : StopEstimate or None
+        None without mass or with an end unmeasured.
+    mass_allowed : (float, float) or None
+        Mass up to which the house efficiency is kept, cautious and likely [kg].
+    slope_allowed : (float, float) or None
+        Slope that the brakes hold over 5 km at 40 km/h without retarder, cautious and likely [1].
+    figures : tuple of ShownFigure
+        Unverified figures, for comparison.
+    """
+
+    share: float | None
+    low: float | None
+    high: float | None
+    ends: tuple[EndForce, ...] = ()
+    stop: StopEstimate | None = None
+    mass_allowed: tuple[float, float] | None = None
+    slope_allowed: tuple[float, float] | None = None
+    figures: tuple[ShownFigure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Capability:
     """What the measured forces say about the vehicle.
 
@@ -74,6 +178,8 @@ class Capability:
         Force difference over the greater, by axle [1].
     not_measured : tuple of str
         Brakes without a force.
+    left : CapabilityLeft or None
+        Share left, stopping distance, load and slope.
     """
 
     efficiency: float | None
@@ -82,6 +188,7 @@ class Capability:
     weight: float | None
     imbalances: tuple[tuple[str, float], ...]
     not_measured: tuple[str, ...]
+    left: CapabilityLeft | None = None
 
 
 @dataclass(frozen=True, slots=True)
