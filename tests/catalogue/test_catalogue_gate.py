@@ -27,7 +27,7 @@ adjuster_test adjuster_torque pad_inner pad_outer pad_condition pad_identity pad
 abutment_faces_caught slide tangential_play radial_play rotor_bridge_gap guide_pin_boot guide_caps
 tappet_boot tappet_shank tappet_step stem_cap rotor_thickness rotor_thickness_variation rotor_runout
 rotor_crack_length rotor_crack rotor_crack_width rotor_heat_spots rotor_scoring rotor_fixing
-bearing_end_play hub_seal tone_ring sensor_gap carrier caliper_fixing fastener_torque retainer
+bearing_end_play hub_seal tone_ring sensor_gap carrier calliper_fixing fastener_torque retainer
 chamber_fixing chamber_seal chamber_size chamber_stroke sensor_wire guide_clearance hub_face_runout
 """
 WHEEL_END_FIELDS = _WHEEL_END_FIELDS.split()

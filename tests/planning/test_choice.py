@@ -100,7 +100,7 @@ def test_a_torn_tappet_boot_with_the_shank_not_seen_depends_on_the_shank() -> No
     [
         "tappet_step:beyond#tappet_step",
         "chamber_seal=water",
-        "caliper_fixing=cracked",
+        "calliper_fixing=cracked",
         "adjuster_torque:beyond",
     ],
 )

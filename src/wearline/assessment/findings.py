@@ -325,9 +325,11 @@ def _wedges(table: FindingTable, derived: DerivedColumns, rules: ReleaseRules) -
 
 def _guides(table: FindingTable, columns: Columns, derived: DerivedColumns, limits: LimitSet) -> None:
     difference = limits.values("mean_difference")
-    table.add("pads:inner faster", derived.pair.mean_difference > difference, "look", check="mean_difference")
     table.add(
-        "pads:outer faster", derived.pair.mean_difference < -difference, "look", check="mean_difference"
+        "pads:inner faster", _over(derived.pair.mean_difference, difference), "look", check="mean_difference"
+    )
+    table.add(
+        "pads:outer faster", _over(-derived.pair.mean_difference, difference), "look", check="mean_difference"
     )
     blind = _over(np.abs(derived.indicator_difference), limits.values("ind_difference"))
     table.add("indicator:blind", blind, "look", check="wear_indicator")

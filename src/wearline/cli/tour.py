@@ -19,11 +19,15 @@ if TYPE_CHECKING:
 __all__ = ["command"]
 
 
+def _say_nothing(what: str, done: int, of: int) -> None:
+    del what, done, of
+
+
 @contextmanager
 def _progress_bar(quiet: bool) -> Iterator[Progress]:
     """A bar on a terminal, nothing elsewhere."""
     if quiet or not sys.stderr.isatty():
-        yield lambda what, done, of: None
+        yield _say_nothing
         return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
+from wearline.physics.domain import GRAVITY
 from wearline.practice.appearance import Appearance, appear
 from wearline.practice.gauging import gauged, rounded, texts_of, writing_of
 from wearline.practice.looks import GOOD_WORDS, looks, noticed_words, vehicle_words
@@ -376,7 +377,7 @@ def _vehicle_checks(written: _Written, appearance: Appearance, vehicle: int, vis
     ends = simulation.layout.places[vehicle, "vehicle"]
     leak = float(appearance.now["leak"][ends].sum())
     force = float(appearance.numbers["brake_force", ""][ends].sum())
-    mass = float(simulation.layout.wheel_load[ends].sum()) / 9.80665
+    mass = float(simulation.layout.wheel_load[ends].sum()) / GRAVITY
     figures = {
         "air_loss_released": testing.air_loss * np.exp(0.3 * rng.standard_normal()) + leak,
         "air_loss_applied": testing.air_loss_applied * np.exp(0.3 * rng.standard_normal()) + 1.4 * leak,

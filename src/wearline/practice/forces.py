@@ -20,7 +20,7 @@ from wearline.practice.layout import Floats, Layout, sums
 if TYPE_CHECKING:
     from wearline.practice.parameters import Mechanisms
 
-__all__ = ["PadForces", "nominal_level_forces", "pad_forces", "share_of_work", "tyre_forces"]
+__all__ = ["PadForces", "chamber_pressures", "nominal_level_forces", "pad_forces", "share_of_work", "tyre_forces"]
 
 _STEPS = 26
 """Control pressures at which the force curves are evaluated; between them they are taken as straight."""
@@ -143,7 +143,23 @@ def _valves(layout: Layout, now: Conditions) -> Floats:
     return result
 
 
-def _chamber_pressures(control: Floats, layout: Layout, now: Conditions) -> Floats:
+def chamber_pressures(control: Floats, layout: Layout, now: Conditions) -> Floats:
+    """Return what reaches the chambers at each control pressure.
+
+    Parameters
+    ----------
+    control : array, shape (pressures,), [Pa]
+        Control pressures.
+    layout : Layout
+        The wheel ends.
+    now : Conditions
+        Mechanical quantities.
+
+    Returns
+    -------
+    array, shape (pressures, wheel ends), [Pa]
+        At most the pressure of the system.
+    """
     base = layout.dimension["push_out_pressure"]
     pressure = base + _valves(layout, now) * (control[:, None] - base)
     result: Floats = np.clip(pressure, 0.0, _SYSTEM_PRESSURE)
@@ -168,7 +184,7 @@ def nominal_level_forces(layout: Layout, mechanisms: Mechanisms, sound: Conditio
         What is asked of each brake when all are sound.
     """
     control = np.array(mechanisms.actuation.light_pressures)
-    pressure = _chamber_pressures(control, layout, sound)
+    pressure = chamber_pressures(control, layout, sound)
     forces = pad_forces(pressure, layout, mechanisms, sound, sound["clearance_goal"])
     return tyre_forces(forces, layout, sound["friction_share"])
 
@@ -203,7 +219,7 @@ def share_of_work(
     control a wrong setting shifts what is asked from axle to axle.
     """
     grid = mechanisms.actuation.highest_pressure * np.linspace(0.0, 1.0, _STEPS) ** 1.8
-    pressure = _chamber_pressures(grid, layout, now)
+    pressure = chamber_pressures(grid, layout, now)
     forces = pad_forces(pressure, layout, mechanisms, now, clearance)
     supply = sums(tyre_forces(forces, layout, now["friction_share"]), layout.group_starts)
     wanted = demand * now["load_share"]

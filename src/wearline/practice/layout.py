@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import numpy as np
 
 from wearline.physics.chamber import area_of_type
+from wearline.physics.domain import GRAVITY
 from wearline.practice.faults import VEHICLE
 from wearline.practice.parameters import Mechanisms, load_duties
 
@@ -253,7 +254,7 @@ def lay_out(specs: Sequence[VehicleSpec], mechanisms: Mechanisms, catalogue: Cat
         compliance=_compliance(designs, chamber_area),
         chamber_area=chamber_area,
         tyre_radius=np.where(small, testing.small_tyre_radius, testing.tyre_radius),
-        wheel_load=np.repeat(np.array([axle.load for _, axle in axles]), 2) * 9.80665 / 2.0,
+        wheel_load=np.repeat(np.array([axle.load for _, axle in axles]), 2) * GRAVITY / 2.0,
         share=np.concatenate([_shares(spec, mechanisms, spec.retarder == "fitted") for spec in specs]),
         share_without=np.concatenate([_shares(spec, mechanisms, False) for spec in specs]),
         duty=duty,

@@ -45,7 +45,7 @@ GOOD_WORDS: Mapping[str, str] = {
     "hub_seal": "dry",
     "tone_ring": "sound",
     "carrier": "sound",
-    "caliper_fixing": "sound",
+    "calliper_fixing": "sound",
     "retainer": "sound",
     "chamber_fixing": "sound",
     "chamber_seal": "sound",

@@ -11,6 +11,7 @@ from functools import cache
 from typing import TYPE_CHECKING, TypeVar
 
 from wearline.errors import CatalogueError
+from wearline.physics.pad_wear import GENERIC_DUTIES
 from wearline.practice.numbers import Table, read_numbers, read_table
 
 if TYPE_CHECKING:
@@ -100,8 +101,7 @@ class Drag:
 class Heat:
     """Heat balance of one brake and what heat does; SI units.
 
-    All numbers: expert judgement; the wear factors follow trade statements of fourfold wear and more at
-    400 degC.
+    All numbers: expert judgement.
     """
 
     ambient: float
@@ -115,8 +115,7 @@ class Heat:
     retarder_share_in_run: float
     load_exponent: float
     end_spread: float
-    wear_temperatures: tuple[float, ...]
-    wear_factors: tuple[float, ...]
+    hottest: float
     blue_temperature: float
     boot_temperature: float
     tappet_share: float
@@ -275,7 +274,9 @@ _KEPT: Mapping[str, frozenset[str]] = {
     "guidance": frozenset({"stuck_force", "inner_share_of_rub", "short_pin_share"}),
     "actuation": frozenset({"highest_pressure", "clearance_below_nominal", "stroke_knee"}),
     "drag": frozenset({"rolling_resistance"}),
-    "heat": frozenset({"ambient", "stored_share", "blue_temperature", "boot_temperature", "run_speed"}),
+    "heat": frozenset(
+        {"ambient", "stored_share", "blue_temperature", "boot_temperature", "run_speed", "hottest"}
+    ),
     "wear": frozenset({"crack_onset", "energy_part"}),
 }
 """Numbers that a variation leaves alone: settings of people, and temperatures, which have no true zero."""
@@ -322,8 +323,15 @@ class Duty:
 _Section = TypeVar("_Section", Guidance, Actuation, Drag, Heat, Wear, Testing, Positions, Duty)
 
 
-def _build(kind: type[_Section], table: Table, where: str, status: str) -> _Section:
-    numbers = read_numbers(table, where, status)
+def _build(
+    kind: type[_Section],
+    table: Table,
+    where: str,
+    status: str,
+    given: Mapping[str, float | tuple[float, ...]] | None = None,
+) -> _Section:
+    here = {name: entry for name, entry in table.items() if name != "as_in"}
+    numbers = {**(given or {}), **read_numbers(here, where, status)}
     wanted = {item.name for item in fields(kind)}
     if wanted != numbers.keys():
         odd = ", ".join(sorted(wanted ^ numbers.keys()))
@@ -382,5 +390,27 @@ def load_duties() -> Mapping[str, Duty]:
     document = read_table(file)
     status = str(document["default"]["status"])
     return {
-        name: _build(Duty, table, f"{file}, duty {name}", status) for name, table in document["duty"].items()
+        str(name): _build(
+            Duty, table, f"{file}, duty {name}", status, _generic(table, f"{file}, duty {name}")
+        )
+        for name, table in document["duty"].items()
     }
+
+
+def _generic(table: Table, where: str) -> dict[str, float | tuple[float, ...]]:
+    """Energy, specific wear and life of the generic duty that a duty names."""
+    if "as_in" not in table:
+        return {}
+    for duty in GENERIC_DUTIES:
+        if duty.name == table["as_in"]:
+            return {
+                "energy": duty.energy_per_distance,
+                "specific_wear": duty.specific_wear,
+                "life": (duty.life_p10, duty.life_p90),
+            }
+    raise CatalogueError(
+        f"there is no generic duty {table['as_in']!r}",
+        where=where,
+        allowed=", ".join(duty.name for duty in GENERIC_DUTIES),
+        cure="Correct the name, or give energy, specific_wear and life here",
+    )

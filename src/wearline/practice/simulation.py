@@ -18,8 +18,8 @@ from wearline.practice.forces import nominal_level_forces
 from wearline.practice.layout import Floats, lay_out
 from wearline.practice.parameters import load_duties
 from wearline.practice.wear_state import Individuals, Road, WearState, with_new_pads
-from wearline.practice.wearing import wear_on
-from wearline.practice.work import wear_factor, work_by_distance
+from wearline.practice.wearing import pad_wear_rates, wear_on
+from wearline.practice.work import wear_factor
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -160,7 +160,7 @@ class Simulation:
         energy = total**self.mechanisms.wear.energy_part
         usual = duty["working_temperature"]
         temperature = heat.ambient + (usual - heat.ambient) * energy**heat.load_exponent
-        hotter = wear_factor(temperature, self.mechanisms) / wear_factor(usual, self.mechanisms)
+        hotter = wear_factor(temperature) / wear_factor(usual)
         return energy, total / (energy * hotter)
 
     def _with_new_pad_draws(self, own: Individuals, ends: Floats) -> Individuals:
@@ -379,11 +379,8 @@ class Simulation:
         state = self.state
         if settled:
             state = replace(state, clearance=np.minimum(state.clearance, now["clearance_goal"]))
-        work = work_by_distance(state, now, road)
-        own = self.individuals
-        specific = self.layout.duty["specific_wear"] * own.specific_wear * own.end * now["wear_share"]
-        specific = specific * work.wear_factor / self.layout.dimension["friction_area"]
-        result: Floats = specific * np.maximum(own.inner * work.inner, own.outer * work.outer)
+        _, inner, outer = pad_wear_rates(state, now, road)
+        result: Floats = np.maximum(inner, outer)
         return result
 
     def advance(self, distance: Floats) -> None:

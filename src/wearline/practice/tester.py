@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wearline.physics.domain import GRAVITY
+from wearline.physics.drag import drag_power, warm_up_share
 from wearline.practice.forces import pad_forces, share_of_work, tyre_forces
 from wearline.practice.work import effective_clearance
 
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
 
 __all__ = ["after_run", "on_the_roller"]
 
-_GRAVITY = 9.80665
 _PRESSURES = 15
 _ORDINARY = 1
 """Which of the kinds of application the stops of a run are."""
@@ -80,7 +81,7 @@ def on_the_roller(simulation: Simulation, now: Conditions, drag: Floats) -> dict
         ("brake_force_swing", ""): np.minimum(swing, 0.5) * highest,
         ("parking_force", ""): np.where(sprung, testing.parking_share * highest, np.nan),
         ("brake_drag", ""): rub + drags.rolling_resistance * layout.wheel_load,
-        ("wheel_load", ""): layout.wheel_load / _GRAVITY,
+        ("wheel_load", ""): layout.wheel_load / GRAVITY,
         ("pressure_threshold", ""): np.clip(threshold, 2e3, 400e3),
     }
 
@@ -137,15 +138,15 @@ def after_run(simulation: Simulation, now: Conditions, drag: Floats) -> Floats:
     forces = share_of_work(simulation.demand, layout, simulation.mechanisms, now, clearance)
     tyre = tyre_forces(forces, layout, now["friction_share"])[_ORDINARY]
     share = tyre / layout.mean_over_vehicle(simulation.demand)[_ORDINARY]
-    mass = layout.mean_over_vehicle(layout.wheel_load) / _GRAVITY
+    mass = layout.mean_over_vehicle(layout.wheel_load) / GRAVITY
     fitted = np.array([spec.retarder == "fitted" for spec in layout.specs], dtype=float)[layout.vehicle]
     helped = 1.0 - heat.retarder_share_in_run * fitted * (1.0 - now["retarder_loss"])
     stop = 0.5 * mass * heat.run_speed**2 * heat.stored_share
     power = heat.run_stops * stop * share * helped / heat.run_time
-    power = power + drag * heat.run_speed / layout.tyre_radius
-    reached = 1.0 - np.exp(-heat.run_time / heat.time_constant)
+    power = power + drag_power(drag, heat.run_speed, layout.tyre_radius)
+    reached = warm_up_share(heat.run_time, heat.time_constant)
     rng = simulation.rng
     weather = heat.ambient_spread * rng.standard_normal(len(layout.specs))
     rise = power / heat.cooling * reached * simulation.individuals.heat
-    result: Floats = np.minimum(heat.ambient + weather[layout.vehicle] + rise, 273.15 + 850.0)
+    result: Floats = np.minimum(heat.ambient + weather[layout.vehicle] + rise, heat.hottest)
     return result

@@ -13,12 +13,45 @@ import numpy as np
 from wearline.practice.conditions import Conditions
 from wearline.practice.layout import Floats
 from wearline.practice.wear_state import Road, WearState
-from wearline.practice.work import taper_targets, work_by_distance
+from wearline.practice.work import Work, taper_targets, work_by_distance
 
 if TYPE_CHECKING:
     from wearline.practice.parameters import Wear
 
-__all__ = ["wear_on"]
+__all__ = ["pad_wear_rates", "wear_on"]
+
+_THINNEST_ROTOR = 15e-3
+"""[m] A rotor breaks before it gets thinner; nothing is left to wear then."""
+
+
+def pad_wear_rates(state: WearState, now: Conditions, road: Road) -> tuple[Work, Floats, Floats]:
+    """Return how fast both pads of each wheel end wear.
+
+    Parameters
+    ----------
+    state : WearState
+        State of wear.
+    now : Conditions
+        Mechanical quantities.
+    road : Road
+        What stays the same.
+
+    Returns
+    -------
+    work : Work
+        Energy and heat.
+    inner, outer : array, [m/m]
+        Friction lost by distance.
+
+    Notes
+    -----
+    dh/dx = k E / A for each pad, with E its energy by distance and k the specific wear at its temperature.
+    """
+    layout, own = road.layout, road.individuals
+    work = work_by_distance(state, now, road)
+    specific = layout.duty["specific_wear"] * own.specific_wear * own.end
+    specific = specific * work.wear_factor * now["wear_share"] / layout.dimension["friction_area"]
+    return work, specific * own.inner * work.inner, specific * own.outer * work.outer
 
 
 def wear_on(state: WearState, now: Conditions, road: Road, distance: Floats) -> WearState:
@@ -46,22 +79,19 @@ def wear_on(state: WearState, now: Conditions, road: Road, distance: Floats) -> 
     rotor. A taper gains at most the wedge rate times the mean wear and stops at its target. The adjuster
     takes up its share of all wear beyond its goal, never gives back.
     """
-    layout, own, wear = road.layout, road.individuals, road.mechanisms.wear
-    work = work_by_distance(state, now, road)
-    specific = layout.duty["specific_wear"] * own.specific_wear * own.end
-    specific = specific * work.wear_factor * now["wear_share"] / layout.dimension["friction_area"]
-    asked_inner = specific * own.inner * work.inner * distance
-    asked_outer = specific * own.outer * work.outer * distance
+    wear, heat = road.mechanisms.wear, road.mechanisms.heat
+    work, rate_inner, rate_outer = pad_wear_rates(state, now, road)
+    asked_inner, asked_outer = rate_inner * distance, rate_outer * distance
     lost_inner, cut_inner = _pad_loss(state.inner, state.end_inner, state.top_inner, asked_inner)
     lost_outer, cut_outer = _pad_loss(state.outer, state.end_outer, state.top_outer, asked_outer)
-    face = own.face * now["rotor_wear_share"]
-    face_inner, face_outer = face * asked_inner, face * asked_outer
+    face = road.individuals.face * now["rotor_wear_share"]
+    spare = np.maximum(0.5 * (road.layout.dimension["rotor_new"] - _THINNEST_ROTOR), 0.0)
+    face_inner = np.minimum(face * asked_inner, np.maximum(spare - state.face_inner, 0.0))
+    face_outer = np.minimum(face * asked_outer, np.maximum(spare - state.face_outer, 0.0))
     worn = lost_inner + lost_outer + face_inner + face_outer
     targets = taper_targets(state, now, road)
     rate = wear.wedge_rate
-    peak = road.mechanisms.heat.ambient + wear.crack_peak_ratio * (
-        work.temperature - road.mechanisms.heat.ambient
-    )
+    peak = heat.ambient + wear.crack_peak_ratio * (work.temperature - heat.ambient)
     cut = wear.metal_scoring * np.maximum(cut_inner, cut_outer)
     return WearState(
         inner=state.inner - lost_inner,

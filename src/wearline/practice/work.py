@@ -11,7 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wearline.physics.drag import drag_power
 from wearline.physics.guide_pins import GuidePins, greatest_pitch, greatest_yaw
+from wearline.physics.pad_wear import WearTemperature, temperature_factor
 from wearline.practice.conditions import Conditions
 from wearline.practice.forces import PadForces, share_of_work, tyre_forces
 from wearline.practice.layout import Floats, Layout
@@ -30,6 +32,9 @@ __all__ = [
     "wear_factor",
     "work_by_distance",
 ]
+
+
+_WEAR_OVER_TEMPERATURE = WearTemperature()
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,8 +226,8 @@ def work_by_distance(state: WearState, now: Conditions, road: Road) -> Work:
     Notes
     -----
     Braking: e_i = e_duty sum_l w_l F_i,l / mean F_l over the vehicle's sound brakes; drag: M / R.
-    Temperature: T = T_a + (T_duty - T_a) (e_i / e_duty)^x + M v / (R h A); specific wear follows the table
-    of wear factors.
+    Temperature: T = T_a + (T_duty - T_a) (e_i / e_duty)^x + M v / (R h A); specific wear follows the generic
+    curve over temperature.
     """
     layout, mechanisms, own = road.layout, road.mechanisms, road.individuals
     actuation, heat, duty = mechanisms.actuation, mechanisms.heat, layout.duty
@@ -240,9 +245,9 @@ def work_by_distance(state: WearState, now: Conditions, road: Road) -> Work:
     drag = drag_inner + drag_outer
     brake = inner + outer
     rise = (duty["working_temperature"] - heat.ambient) * (brake / duty["energy"]) ** heat.load_exponent
-    rise = rise * own.heat + drag * duty["speed"] / (layout.tyre_radius * heat.cooling)
-    temperature = heat.ambient + rise
-    factor = wear_factor(temperature, mechanisms) / wear_factor(duty["working_temperature"], mechanisms)
+    rise = rise * own.heat + drag_power(drag, duty["speed"], layout.tyre_radius) / heat.cooling
+    temperature = np.minimum(heat.ambient + rise, heat.hottest)
+    factor = wear_factor(temperature) / wear_factor(duty["working_temperature"])
     return Work(
         inner=inner + drag_inner / layout.tyre_radius,
         outer=outer + drag_outer / layout.tyre_radius,
@@ -284,21 +289,17 @@ def effective_clearance(state: WearState, now: Conditions) -> Floats:
     return result
 
 
-def wear_factor(temperature: Floats, mechanisms: Mechanisms) -> Floats:
+def wear_factor(temperature: Floats) -> Floats:
     """Return the specific wear of resin-bound friction against that of a warm brake.
 
     Parameters
     ----------
     temperature : array, [K]
         Rotor temperature.
-    mechanisms : Mechanisms
-        Numbers of the simulation.
 
     Returns
     -------
     array, [1]
-        1 up to 150 degC; straight between the table's temperatures, its last value beyond them.
+        1 up to 150 degC, five times at 400 degC (expert judgement, see ``wearline.physics.pad_wear``).
     """
-    heat = mechanisms.heat
-    result: Floats = np.interp(temperature, heat.wear_temperatures, heat.wear_factors)
-    return result
+    return np.asarray(temperature_factor(temperature, _WEAR_OVER_TEMPERATURE))

@@ -15,7 +15,7 @@ from wearline.storage.tables import VERSION_TABLE
 
 __all__ = ["MIGRATIONS", "SCHEMA_VERSIONS", "bring_up_to_date", "check_owner", "upgrade"]
 
-SCHEMA_VERSIONS = ("0001",)
+SCHEMA_VERSIONS = ("0001", "0002")
 """Every schema version that this program knows, oldest first."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"

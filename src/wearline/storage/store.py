@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import uuid
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from datetime import date, datetime
 from types import TracebackType
 from typing import Any, Self, TypeVar
@@ -128,6 +128,36 @@ class Store:
         self._require_same_file()
         with translated(self._address), self._writing_engine.begin() as connection:
             yield connection
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """Begin a reading transaction, for the other modules of this package.
+
+        Returns
+        -------
+        context manager
+            Gives the connection; errors of the database come out as those of this project.
+
+        Raises
+        ------
+        StorageError
+            If the database cannot be read.
+        """
+        return self._reading()
+
+    def writing(self) -> AbstractContextManager[Connection]:
+        """Begin a transaction that is the only writer, for the other modules of this package.
+
+        Returns
+        -------
+        context manager
+            Gives the connection; it commits at the end, and what was written is then on the disk.
+
+        Raises
+        ------
+        StorageError
+            If the database cannot be written.
+        """
+        return self._writing()
 
     def _require_open(self) -> None:
         if not self._open:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from alembic import context
 
 from wearline.storage.tables import VERSION_TABLE, metadata
+from wearline.storage.web_tables import WEB_APPEND_ONLY
 
+assert WEB_APPEND_ONLY, "the tables of the web app stand in the metadata"
 context.configure(
     connection=context.config.attributes["connection"],
     target_metadata=metadata,
