@@ -36,7 +36,7 @@ def test_a_pad_of_3_1_mm_is_not(place: str) -> None:
 
 
 def test_an_eighth_of_an_inch_passes_the_annual_inspection_and_the_gap_is_said_aloud() -> None:
-    """Part 396 Appendix A 1.a(6) prints 1/8 in alone; 393.47(d) prints 3.2 mm first: 3.175 mm lies between."""
+    """Part 396 Appendix A 1.a(6) prints 1/8 in alone; 393.47(d) prints 3.2 mm first: 3.175 is between."""
     changes = {"2L": corners("1/8 in")}
     road = outcome(vehicle(packs=["us-federal"], changes=changes)).road
     rules = {rule.citation: rule for rule in road.packs[0].rules}

@@ -24,7 +24,7 @@ INCHES = {
 """What a person meant in inches and typed in a millimetre field; the sound ends are about 25 times larger."""
 
 
-def slipped():  # noqa: ANN201
+def slipped():
     document = vehicle(changes={"1R": INCHES})
     return inspection_from_document(
         document, where="test", today=date(2026, 11, 25), catalogue=load_catalogue()
@@ -100,7 +100,6 @@ def test_a_seized_outer_pad_is_not_taken_for_a_plate() -> None:
         "pad_outer": ["12.8 mm"] * 4,
         "slide": "stuck",
     }
-    change = {key: value for key, value in change.items()}
     found = outcome(vehicle(changes={"1R": change | {"tangential_play": None, "radial_play": None}}))
     assert not found.judgement.warnings
 
