@@ -11,8 +11,9 @@ import report_scenes as scenes
 
 from wearline.errors import CatalogueError, ProgramFault, StorageError
 from wearline.records.place import WheelEndPlace
+from wearline.reports.content import report_content
 from wearline.reports.document import compile_pdf, write_pdf
-from wearline.reports.inspection_report import render_pdf
+from wearline.reports.inspection_report import compose_pdf, render_pdf
 
 DAY = date(2026, 9, 15)
 
@@ -22,9 +23,9 @@ def flat(text):
     return re.sub(r"\s+", " ", text.replace("\u200b", "")).replace(" ,", ",")
 
 
-def made(scene, catalogue, tmp_path, **options):
+def made(scene, catalogue, tmp_path):
     out = tmp_path / "report.pdf"
-    assert render_pdf(*scene, catalogue=catalogue, generated_on=DAY, out=out, **options) == out
+    assert render_pdf(*scene, catalogue=catalogue, generated_on=DAY, out=out) == out
     return pypdf.PdfReader(io.BytesIO(out.read_bytes()))
 
 
@@ -219,9 +220,12 @@ def test_the_same_input_gives_the_same_bytes(catalogue, tmp_path):
     assert first.read_bytes() == second.read_bytes()
 
 
-def test_the_paper_can_be_that_of_north_america(catalogue, tmp_path):
+def test_the_paper_can_be_that_of_north_america(catalogue):
     """US letter is 8.5 in x 11 in, 612 x 792 points (ANSI/ASME Y14.1, size A)."""
-    page = made(scenes.scene(1), catalogue, tmp_path, paper="us-letter").pages[0]
+    scene = scenes.scene(1)
+    content = report_content(*scene, catalogue=catalogue, generated_on=DAY)
+    pdf = compose_pdf(content, *scene[2:], day=DAY, paper="us-letter")
+    page = pypdf.PdfReader(io.BytesIO(pdf)).pages[0]
     assert (float(page.mediabox.width), float(page.mediabox.height)) == (612.0, 792.0)
 
 

@@ -162,6 +162,12 @@ def _gauges(inspection: Inspection) -> tuple[str, ...]:
     )
 
 
+def _vehicle_picture(inspection: Inspection, judgement: Judgement) -> Picture:
+    states = "; ".join(f"{end.place} {', '.join(wheel_end_state(end).words)}" for end in judgement.wheel_ends)
+    drawn = draw_vehicle(inspection.vehicle, judgement)
+    return Picture(drawn, f"The vehicle from above, front up. {states}.")
+
+
 def report_content(
     inspection: Inspection,
     judgement: Judgement,
@@ -208,8 +214,6 @@ def report_content(
     for pack in road.packs:
         for rule in pack.rules:
             sources.number(rule.source)
-    vehicle = draw_vehicle(inspection.vehicle, judgement)
-    states = "; ".join(f"{end.place} {', '.join(wheel_end_state(end).words)}" for end in judgement.wheel_ends)
     return ReportContent(
         vehicle_id=inspection.vehicle.id,
         description=inspection.vehicle.description,
@@ -219,7 +223,7 @@ def report_content(
         note=inspection.note,
         rule_packs="; ".join(pack.title for pack in road.packs) or "none asked for",
         found=found_paragraph(judgement),
-        vehicle=Picture(vehicle, f"The vehicle from above, front up. {states}."),
+        vehicle=_vehicle_picture(inspection, judgement),
         ladder=Picture(
             draw_ladder(road.level), f"Level {road.level} of 4 on the ladder: {STEPS[road.level]}."
         ),

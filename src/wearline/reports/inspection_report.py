@@ -27,7 +27,7 @@ from wearline.reports.road_words import (
 if TYPE_CHECKING:
     from wearline.catalogue.loading import Catalogue
 
-__all__ = ["render_pdf", "report_data"]
+__all__ = ["compose_pdf", "render_pdf", "report_data"]
 
 
 def report_data(content: ReportContent, road: RoadDecision, plan: JobPlan) -> dict[str, Any]:
@@ -72,6 +72,32 @@ def report_data(content: ReportContent, road: RoadDecision, plan: JobPlan) -> di
     return data
 
 
+def compose_pdf(
+    content: ReportContent, road: RoadDecision, plan: JobPlan, *, day: date, paper: str = "a4"
+) -> bytes:
+    """Return the report of an inspection as a PDF.
+
+    Parameters
+    ----------
+    content : ReportContent
+        The content.
+    road : RoadDecision
+        The road decision.
+    plan : JobPlan
+        The job plan.
+    day : date
+        Day of the report.
+    paper : {"a4", "us-letter"}
+        Size of the paper.
+
+    Returns
+    -------
+    bytes
+        The PDF.
+    """
+    return compile_pdf("report.typ", report_data(content, road, plan), day=day, paper=paper)
+
+
 def render_pdf(
     inspection: Inspection,
     judgement: Judgement,
@@ -81,9 +107,8 @@ def render_pdf(
     catalogue: Catalogue,
     generated_on: date,
     out: Path,
-    paper: str = "a4",
 ) -> Path:
-    """Write the report of an inspection as a PDF.
+    """Write the report of an inspection as a PDF on A4; ``compose_pdf`` makes it for other paper.
 
     Parameters
     ----------
@@ -101,8 +126,6 @@ def render_pdf(
         Day of the report.
     out : Path
         The file; replaced if it exists.
-    paper : {"a4", "us-letter"}
-        Size of the paper.
 
     Returns
     -------
@@ -119,5 +142,4 @@ def render_pdf(
     content = report_content(
         inspection, judgement, road, plan, catalogue=catalogue, generated_on=generated_on
     )
-    pdf = compile_pdf("report.typ", report_data(content, road, plan), day=generated_on, paper=paper)
-    return write_pdf(pdf, out)
+    return write_pdf(compose_pdf(content, road, plan, day=generated_on), out)
