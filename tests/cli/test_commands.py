@@ -135,7 +135,7 @@ def test_a_makers_file_takes_effect(tmp_path: Path, capsys: pytest.CaptureFixtur
     limits.write_text(
         'document = "Invented service sheet 4"\ndate = 2026-01-05\npart_number = "X-000-INVENTED"\n'
         'designs = ["generic-22.5"]\nvalid_from = 2026-02-01\n\n'
-        '[limit.pad_service]\npublished = "3.5 mm"\nlocator = "page 3"\n',
+        '[[limit]]\nid = "pad_service"\npublished = "3.5 mm"\nlocator = "page 3"\n',
         encoding="utf-8",
     )
     code, said = answer(capsys, "catalogue", "check", limits, "--json")
