@@ -31,7 +31,7 @@ from wearline.records.readings import Measured
 
 __all__ = ["judge"]
 
-_AXLE_FINDINGS = ("axle:imbalance", "imbalance:beyond", "imbalance:undecided")
+_AXLE_FINDINGS = ("axle:imbalance",)
 _REPEAT_SHARE = 2.0 / 3.0
 """Share of the uncertainty of a derived quantity that repeats shrink (expert judgement, as for readings)."""
 

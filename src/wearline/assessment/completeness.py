@@ -6,7 +6,7 @@ from wearline.catalogue.loading import Catalogue
 from wearline.records.inspection import Inspection
 from wearline.records.readings import Unmeasurable
 
-__all__ = ["KEY_FIELDS", "not_taken", "unproven"]
+__all__ = ["KEY_FIELDS", "is_done", "not_taken", "unproven"]
 
 KEY_FIELDS = (
     "pad_inner",
@@ -110,6 +110,34 @@ def unproven(inspection: Inspection, place: str) -> tuple[str, ...]:
         for name in KEY_FIELDS
         if name not in taken and not any(other in taken for other in _ALTERNATIVES.get(name, ()))
     )
+
+
+def is_done(fields: tuple[str, ...], inspection: Inspection, place: str) -> bool:
+    """Return whether a check was done at a wheel end.
+
+    Parameters
+    ----------
+    fields : tuple of str
+        Fields of the check.
+    inspection : Inspection
+        The inspection.
+    place : str
+        Wheel end.
+
+    Returns
+    -------
+    bool
+        True where something of it was taken and nothing but what is optional is missing.
+    """
+    taken = _taken(inspection, place)
+    missing = [
+        name
+        for name in fields
+        if name not in taken
+        and name not in _OPTIONAL
+        and not any(other in taken for other in _ALTERNATIVES.get(name, ()))
+    ]
+    return not missing and any(name in taken for name in fields)
 
 
 def _taken(inspection: Inspection, place: str) -> set[str]:

@@ -13,7 +13,7 @@ from wearline.assessment.judge import Judged
 from wearline.assessment.verdicts import BEYOND, UNDECIDED, WITHIN
 from wearline.catalogue.check_model import Condition, Measure
 from wearline.records.readings import Observed, Reading, ReadingKey
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 
 __all__ = ["Answer", "Evidence"]
 

@@ -249,15 +249,15 @@ _SAID_OTHERWISE = frozenset(
         "imbalance",
     }
 )
-"""Derived checks whose composite finding says which way and what it means; their own verdict is a note."""
+"""Derived checks whose composite finding says which way, and what it means."""
 
 
 def _from_verdicts(table: FindingTable, judged: list[JudgedColumns]) -> None:
     for column in judged:
-        if column.spot in CORNERS:
-            continue  # the thinnest corner speaks for them
+        if column.spot in CORNERS or column.check in _SAID_OTHERWISE:
+            continue  # the thinnest corner, or a composite finding, speaks for them
         for verdict in column.verdicts:
-            note = verdict.limit.consequence == "note" or column.check in _SAID_OTHERWISE
+            note = verdict.limit.consequence == "note"
             beyond = verdict.codes == BEYOND
             weight = "note" if note else "look" if verdict.limit.consequence == "look" else "fault"
             table.items.append(

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from wearline.assessment.completeness import is_done
 from wearline.assessment.evidence import Answer, Evidence
 from wearline.assessment.results import FollowUp
 from wearline.catalogue.check_model import Consequence
 from wearline.catalogue.loading import Catalogue
 from wearline.records.inspection import Inspection
-from wearline.records.readings import Unmeasurable
 
 __all__ = ["follow_ups"]
 
@@ -75,12 +75,5 @@ def _follow_up(
     place: str,
 ) -> FollowUp:
     entry = catalogue.checks[check]
-    taken = {
-        key[0]
-        for wheel_end in inspection.wheel_ends
-        if str(wheel_end.place) == place
-        for key, reading in wheel_end.readings.items()
-        if not isinstance(reading, Unmeasurable)
-    }
-    done = bool(entry.fields) and all(name in taken for name in entry.fields)
+    done = is_done(entry.fields, inspection, place)
     return FollowUp(kind, check, entry.title, consequence.because, done)

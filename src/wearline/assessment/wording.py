@@ -41,7 +41,7 @@ def shown(value: float, unit: str) -> str:
         decimals = 1
     if unit == "%" and abs(number) < 10:
         decimals = 1
-    return format_quantity(value, unit, decimals)
+    return format_quantity(value, unit, decimals).replace("degC", "°C")
 
 
 def _against_limit(judged: Judged, finding: ColumnFinding, row: int) -> str:
@@ -69,6 +69,10 @@ def _mm(value: float) -> str:
     return f"{1000.0 * value:+.2f} mm"
 
 
+def _size(value: float) -> str:
+    return f"{1000.0 * abs(value):.2f} mm"
+
+
 def _composite(judged: Judged, id: str, row: int) -> str:
     derived = judged.derived
     columns = judged.columns
@@ -84,14 +88,14 @@ def _composite(judged: Judged, id: str, row: int) -> str:
         ),
         "wedge:excess": lambda: (
             f"the wedge is {_mm(derived.taper_excess[row])} more than the play explains "
-            f"(u {_mm(derived.taper_excess_u[row])})"
+            f"(u {_size(derived.taper_excess_u[row])})"
         ),
         "wedge:less than play": lambda: "there is play, and the wedge is not yet worn in",
         "pads:inner faster": lambda: (
-            f"the inner pad is {_mm(derived.pair.mean_difference[row])} thinner than the outer"
+            f"the inner pad is {_size(derived.pair.mean_difference[row])} thinner than the outer"
         ),
         "pads:outer faster": lambda: (
-            f"the outer pad is {_mm(-derived.pair.mean_difference[row])} thinner than the inner"
+            f"the outer pad is {_size(derived.pair.mean_difference[row])} thinner than the inner"
         ),
         "pads:thinner than mate": lambda: "the pads are more than 3 mm thinner than at the other end",
         "indicator:blind": lambda: (

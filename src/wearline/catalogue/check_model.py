@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from wearline.catalogue.model import Limit, Number
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 from wearline.units import Kind
 
 __all__ = ["Check", "Condition", "Consequence", "Measure", "Part", "State"]

@@ -10,7 +10,7 @@ from wearline.catalogue.documents import Origin
 from wearline.catalogue.model import FieldSpec, Number
 from wearline.catalogue.origins import read_number
 from wearline.catalogue.reader import Entry
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 from wearline.units import Kind
 
 __all__ = ["Vocabulary", "read_conditions"]

@@ -30,7 +30,7 @@ from wearline.catalogue.model import Design, Limit, Number, Status
 from wearline.catalogue.origins import read_number
 from wearline.catalogue.reader import Entry
 from wearline.errors import CatalogueError
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 
 __all__ = ["MakerFile", "OwnDesign", "check_maker_file", "read_maker_file", "with_dimensions"]
 

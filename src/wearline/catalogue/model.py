@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 from wearline.units import Kind
 
 __all__ = [

@@ -13,7 +13,7 @@ from typing import NoReturn, TypeVar, cast
 
 from wearline.catalogue.documents import nearest
 from wearline.errors import CatalogueError, QuantityError
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 from wearline.units import Kind, parse_quantity, unit_for
 
 __all__ = ["Entry", "entries"]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from wearline.catalogue.model import Grade, Number, Status
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 
 __all__ = ["Applies", "PerformanceClass", "RecordPeriod", "Reference", "Rule", "RulePack"]
 

@@ -108,7 +108,7 @@ def make_request(file: str, options: Mapping[str, Any]) -> Any:
     """
     from wearline.app.judging import Request
     from wearline.assessment.verdicts import DecisionSettings
-    from wearline.uncertainty.conformity import DecisionRule
+    from wearline.uncertainty.rules import DecisionRule
 
     return Request(
         path=file,

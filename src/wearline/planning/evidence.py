@@ -13,7 +13,7 @@ from wearline.catalogue.model import Design, FieldSpec
 from wearline.records.inspection import Axle, Inspection, WheelEnd
 from wearline.records.place import WheelEndPlace
 from wearline.records.readings import Observed, Reading, ReadingKey
-from wearline.uncertainty.conformity import Sense
+from wearline.uncertainty.rules import Sense
 from wearline.units import format_quantity
 
 __all__ = ["VEHICLE", "Evidence", "Seen", "gather_evidence"]

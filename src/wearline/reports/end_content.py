@@ -207,6 +207,11 @@ def reading_blocks(readings: Iterable[JudgedReading], sources: SourceList) -> tu
     return tuple(_block(group, sources) for group in groups.values())
 
 
+def _worth_a_ruler(reading: JudgedReading) -> bool:
+    """Readings always; what is only computed from them when it says something, or decides the pads."""
+    return bool(reading.raw) or reading.verdict is not Verdict.WITHIN or reading.check == "pad_thinnest"
+
+
 def word_lines(readings: Iterable[JudgedReading]) -> tuple[WordLine, ...]:
     """Return the readings that were observed in words, could not be measured, or have no limit.
 
@@ -310,7 +315,7 @@ def end_content(
         design=design.title,
         state=wheel_end_state(judged).words,
         findings=finding_lines(judged.findings),
-        blocks=reading_blocks(judged.readings, sources),
+        blocks=reading_blocks(filter(_worth_a_ruler, judged.readings), sources),
         observed=word_lines(judged.readings),
         pads=Picture(draw_pads(judged, design), describe_pads(judged)) if has_pads else None,
         derived=derived_rows(judged.derived),
