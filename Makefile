@@ -1,6 +1,6 @@
 PYTHON ?= python3
 
-.PHONY: tour test bench
+.PHONY: tour test bench soak
 
 tour:
 	$(PYTHON) run.py tour
@@ -10,3 +10,6 @@ test:
 
 bench:
 	$(PYTHON) run.py bench
+
+soak:
+	$(PYTHON) run.py soak

@@ -67,16 +67,25 @@ def test(arguments: list[str]) -> int:
     return subprocess.run([str(PYTHON), "-m", "pytest", *words], cwd=ROOT).returncode
 
 
-def bench(arguments: list[str]) -> int:
+def scripts(pattern: str, arguments: list[str]) -> int:
+    """Run every script of the bench folder that fits, and fail if one does."""
     prepare("test")
     code = 0
-    for script in sorted((ROOT / "bench").glob("bench_*.py")):
+    for script in sorted((ROOT / "bench").glob(pattern)):
         print(f"\n== {script.name}", flush=True)
         code |= subprocess.run([str(PYTHON), str(script), *arguments], cwd=ROOT).returncode
     return code
 
 
-COMMANDS = {"tour": tour, "test": test, "bench": bench}
+def bench(arguments: list[str]) -> int:
+    return scripts("bench_*.py", arguments)
+
+
+def soak(arguments: list[str]) -> int:
+    return scripts("soak_*.py", arguments)
+
+
+COMMANDS = {"tour": tour, "test": test, "bench": bench, "soak": soak}
 
 
 def main() -> int:

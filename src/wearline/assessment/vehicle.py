@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -242,23 +242,7 @@ def _judge_one(
 
 
 def _with_raw(judged: JudgedReading, reading: Measured, spec: FieldSpec) -> JudgedReading:
-    return JudgedReading(
-        place=judged.place,
-        check=judged.check,
-        spot=judged.spot,
-        label=judged.label,
-        value=judged.value,
-        word="",
-        raw=reading.raw,
-        unit=judged.unit,
-        u=judged.u,
-        limit=judged.limit,
-        verdict=judged.verdict,
-        p_within=judged.p_within,
-        margin=judged.margin,
-        gauge=reading.gauge or spec.gauge,
-        reason=judged.reason,
-    )
+    return replace(judged, raw=reading.raw, gauge=reading.gauge or spec.gauge)
 
 
 def word_reading(place: str, name: str, spec: FieldSpec, reading: Reading) -> JudgedReading:
