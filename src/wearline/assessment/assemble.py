@@ -94,7 +94,7 @@ def _findings(judged: Judged, catalogue: Catalogue) -> list[Finding]:
                 continue
             seen.add(key)
             whole_vehicle.add(item.id if not place else "")
-            probability = None if item.p_within is None else 1.0 - float(item.p_within[row])
+            probability = None if item.verdict is None else 1.0 - item.verdict.p_at(row)
             found.append(
                 Finding(
                     id=item.id,
@@ -197,7 +197,7 @@ def _limit_verdict(verdict: ColumnVerdict, row: int) -> LimitVerdict:
     return LimitVerdict(
         verdict.limit_at(row),
         DECISIONS[int(verdict.codes[row])],
-        float(verdict.p_within[row]),
+        verdict.p_at(row),
         float(verdict.margin[row]),
     )
 

@@ -335,13 +335,14 @@ def allowed_slope(mass: float, brakes: float, *, cautious: bool = True) -> float
     )
     speed = braking_number("descent_speed")
     rolling = 0.0 if cautious else numbers["rolling_resistance"].value
-    descent = Descent(mass, 0.0, braking_number("descent_length"), rolling=rolling)
+    area = numbers["drag_area"].low if cautious else numbers["drag_area"].value
+    descent = Descent(mass, 0.0, braking_number("descent_length"), rolling=rolling, drag_area=area)
     conductance = float(brake_set.conductance(speed))
     kept = math.exp(-float(descent.length) / speed * conductance / float(brake_set.heat_capacity))
     room = braking_number("descent_limit") - float(stop_temperature_rise(speed, descent, brake_set)) - AIR
     settled = (room - (float(brake_set.start) - AIR) * kept) / (1.0 - kept)
     power = max(settled, 0.0) * brakes * conductance
-    air = 0.0 if cautious else 0.5 * AIR_DENSITY * float(descent.drag_area) * speed**3
+    air = 0.5 * AIR_DENSITY * area * speed**3
     slope = rolling + (power + air) / (mass * STANDARD_GRAVITY * speed)
     return min(slope, 0.4) if settled > 0.0 else 0.0
 

@@ -36,10 +36,8 @@ class ColumnFinding:
         How much it matters.
     check, spot, limit_id : str
         What it comes from.
-    p_within : array or None, shape (n,)
-        Probability that the measured value is within the limit, so that the finding is not true.
-    directly : array of bool or None, shape (n,)
-        Where the reading is beyond the limit as it stands, without its uncertainty.
+    verdict : ColumnVerdict or None
+        The verdict behind it, for measured values.
     """
 
     id: str
@@ -48,8 +46,7 @@ class ColumnFinding:
     check: str = ""
     spot: str = ""
     limit_id: str = ""
-    p_within: Numbers | None = None
-    directly: Flags | None = None
+    verdict: ColumnVerdict | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +107,8 @@ class FindingTable:
             if item.weight == "note" and not item.id.startswith("forecast"):
                 continue
             if item.id in wanted or f"{item.id}:{item.limit_id}" in wanted:
-                result |= item.directly if directly and item.directly is not None else item.mask
+                as_it_stands = directly and item.verdict is not None and item.id.endswith(":beyond")
+                result |= item.verdict.directly if as_it_stands and item.verdict else item.mask
         return result
 
 
@@ -268,8 +266,7 @@ def _from_verdicts(table: FindingTable, judged: list[JudgedColumns]) -> None:
                     column.check,
                     column.spot,
                     verdict.limit.id,
-                    verdict.p_within,
-                    verdict.directly,
+                    verdict,
                 )
             )
             if not note:
@@ -281,7 +278,7 @@ def _from_verdicts(table: FindingTable, judged: list[JudgedColumns]) -> None:
                         column.check,
                         column.spot,
                         verdict.limit.id,
-                        verdict.p_within,
+                        verdict,
                     )
                 )
 

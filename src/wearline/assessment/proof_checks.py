@@ -1,4 +1,4 @@
-"""The single comparisons behind a proof: travel, adjuster, drag, forces of an axle, temperature, old faults."""
+"""The single comparisons behind a proof: travel, adjuster, drag, forces, temperature, old faults."""
 
 from __future__ import annotations
 
@@ -28,10 +28,17 @@ __all__ = [
 
 CONFIDENCE = 0.95
 
-_OWN_EVIDENCE = frozenset(
-    {"total_travel", "adjuster_test", "brake_force", "brake_drag", "drag_share", "imbalance", "temperature"}
+_OWN_EVIDENCE = (
+    "total_travel",
+    "adjuster_test",
+    "brake_force",
+    "force_",
+    "brake_drag",
+    "drag_share",
+    "imbalance",
+    "temperature",
 )
-"""Checks that have an evidence of their own."""
+"""Beginnings of the names of checks that have an evidence of their own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -450,7 +457,7 @@ def faults_evidence(before: Session, after: Session, place: str) -> list[Evidenc
     """
     found = []
     for reading in after.judgement.wheel_end(place).readings:
-        if reading.check in _OWN_EVIDENCE or reading.verdict is not Verdict.BEYOND:
+        if reading.verdict is not Verdict.BEYOND or reading.check.startswith(_OWN_EVIDENCE):
             continue
         if reading.limit is not None and reading.limit.consequence == "note":
             continue

@@ -235,7 +235,7 @@ def _judge_one(
         u=u,
         limit=head.limit if head else None,
         verdict=DECISIONS[int(head.codes[0])] if head else Verdict.WITHIN,
-        p_within=float(head.p_within[0]) if head else None,
+        p_within=head.p_at(0) if head else None,
         margin=float(head.margin[0]) if head else None,
         reason="" if head else "no limit applies",
     )

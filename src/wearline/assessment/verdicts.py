@@ -14,7 +14,7 @@ from wearline.catalogue.model import Limit
 from wearline.uncertainty.conformity import (
     DecisionRule,
     Sense,
-    decide,
+    decide_by_margin,
     probability_from_margin,
 )
 from wearline.uncertainty.intervals import EQUALITY
@@ -131,8 +131,8 @@ class ColumnVerdict:
         Index into ``limits`` of each row.
     codes : array of int, shape (n,)
         Keys of ``DECISIONS``.
-    p_within, margin : array of float, shape (n,)
-        Probability within, and distance from the limit, positive on the good side [1, SI].
+    margin, u : array of float, shape (n,)
+        Distance from the limit, positive on the good side, and standard uncertainty [SI].
     directly : array of bool, shape (n,)
         True where the reading as it stands, without its uncertainty, is beyond.
     """
@@ -140,14 +140,34 @@ class ColumnVerdict:
     limits: tuple[Limit, ...]
     which: NDArray[np.int64]
     codes: NDArray[np.int8]
-    p_within: Numbers
     margin: Numbers
+    u: Numbers
     directly: NDArray[np.bool_]
 
     @property
     def limit(self) -> Limit:
         """The limit as the first design has it: id, consequence and authority are the same for all."""
         return self.limits[0]
+
+    @property
+    def p_within(self) -> Numbers:
+        """Probability of being within at every row, computed when asked for [1]."""
+        return np.asarray(probability_from_margin(self.margin, self.u, self.directly))
+
+    def p_at(self, row: int) -> float:
+        """Return the probability of being within at one row.
+
+        Parameters
+        ----------
+        row : int
+            The row.
+
+        Returns
+        -------
+        float
+            Probability; NaN where nothing was taken.
+        """
+        return float(probability_from_margin(self.margin[row], self.u[row], self.directly[row]))
 
     def limit_at(self, row: int) -> Limit:
         """Return the limit that applies at a row.
@@ -215,7 +235,8 @@ def hold_against(
     # Where nothing was taken the uncertainty is NaN too; any number serves, the probability stays NaN.
     known = np.nan_to_num(u, nan=1.0) if np.isnan(u.sum()) else u
     if len(set(each)) == 1:
-        verdict = ColumnVerdict(each, limits.which, *_against_one(value, known, each[0], settings))
+        codes, margin, beyond = _against_one(value, known, each[0], settings)
+        verdict = ColumnVerdict(each, limits.which, codes, margin, known, beyond)
     else:
         verdict = _against_each(value, known, each, limits.which, settings)
     missing = np.isnan(value)
@@ -224,18 +245,17 @@ def hold_against(
     return verdict
 
 
-_Against = tuple[NDArray[np.int8], Numbers, Numbers, NDArray[np.bool_]]
+_Against = tuple[NDArray[np.int8], Numbers, NDArray[np.bool_]]
 
 
 def _against_one(value: Numbers, u: Numbers, limit: Limit, settings: DecisionSettings) -> _Against:
-    """Codes, probability, margin and 'beyond as it stands' against one limit."""
+    """Codes, margin and 'beyond as it stands' against one limit."""
     margin = value - limit.value if limit.sense is Sense.AT_LEAST else limit.value - value
     # Equal means closer than 1e-9 of the limit, as in compare_directly; NaN is on neither side.
     slack = EQUALITY * abs(limit.value)
     beyond = margin < -slack if limit.passes_at_limit else margin <= slack
-    p_within = np.asarray(probability_from_margin(margin, u, beyond))
-    codes = decide(p_within, ~beyond, rule_for(limit, settings), settings.confidence)
-    return codes, p_within, margin, beyond
+    codes = decide_by_margin(margin, u, beyond, rule_for(limit, settings), settings.confidence)
+    return codes, margin, beyond
 
 
 def _against_each(
@@ -246,14 +266,12 @@ def _against_each(
     settings: DecisionSettings,
 ) -> ColumnVerdict:
     codes, beyond = np.zeros(value.shape, dtype=np.int8), np.zeros(value.shape, dtype=bool)
-    p_within, margin = np.full(value.shape, np.nan), np.full(value.shape, np.nan)
+    margin = np.full(value.shape, np.nan)
     for index, limit in enumerate(each):
         rows = which == index
         if rows.any():
-            codes[rows], p_within[rows], margin[rows], beyond[rows] = _against_one(
-                value[rows], u[rows], limit, settings
-            )
-    return ColumnVerdict(each, which, codes, p_within, margin, beyond)
+            codes[rows], margin[rows], beyond[rows] = _against_one(value[rows], u[rows], limit, settings)
+    return ColumnVerdict(each, which, codes, margin, u, beyond)
 
 
 _SEVERITY = {NOT_TAKEN: -2, WITHIN: 0, UNDECIDED: 1, BEYOND: 2, VOID: 3}
@@ -280,6 +298,6 @@ def governing(verdicts: list[ColumnVerdict], row: int) -> int:
         verdict = verdicts[index]
         code = int(verdict.codes[row])
         asks_for_work = verdict.limit.consequence != "note"
-        return asks_for_work, _SEVERITY[code], -float(np.nan_to_num(verdict.p_within[row], nan=1.0))
+        return asks_for_work, _SEVERITY[code], -float(np.nan_to_num(verdict.p_at(row), nan=1.0))
 
     return max(range(len(verdicts)), key=rank)

@@ -53,7 +53,7 @@ def _against_limit(judged: Judged, finding: ColumnFinding, row: int) -> str:
     side = "under" if limit.sense is Sense.AT_LEAST else "over"
     value = shown(float(column.value[row]), column.unit)
     if finding.id.endswith(":undecided"):
-        chance = 1.0 - float(verdict.p_within[row])
+        chance = 1.0 - verdict.p_at(row)
         return (
             f"{column.label} {value} against {limit.published}: not decided, "
             f"{chance:.0%} chance that it is {side} ({limit.status})"

@@ -41,6 +41,7 @@ __all__ = [
     "conformance_probability",
     "consumer_risk",
     "decide",
+    "decide_by_margin",
     "guard_band",
     "guarded_acceptance",
     "posterior",
@@ -177,6 +178,49 @@ def decide(
     result = np.asarray(probability >= confidence).astype(np.int8)
     result -= probability <= 1.0 - confidence
     return np.asarray(result)
+
+
+def decide_by_margin(
+    margin: ArrayLike, u: ArrayLike, beyond_directly: ArrayLike, rule: DecisionRule, confidence: float = 0.95
+) -> NDArray[np.int8]:
+    """Decide within, beyond or undecided from the distance to the limit, without any probability.
+
+    Parameters
+    ----------
+    margin : array_like
+        Distance from the limit [any unit], positive on the good side; not-a-number is not decided.
+    u : array_like
+        Standard uncertainties [same unit], 0 or more.
+    beyond_directly : array_like of bool
+        Result of the direct comparison; decides under the simple rule, and where the uncertainty is 0.
+    rule : DecisionRule
+        Guarded or simple.
+    confidence : float
+        Probability needed by the guarded rule for either answer [-], more than 0.5 and less than 1.
+
+    Returns
+    -------
+    ndarray of int8
+        1 within, -1 beyond, 0 undecided; as ``decide`` gives from the probabilities.
+
+    Notes
+    -----
+    JCGM 106:2012, 8.3.2: within when the margin is at least the guard band z u, beyond when it is at most
+    -z u.
+    """
+    distance = np.asarray(margin, dtype=np.float64)
+    beyond = np.asarray(beyond_directly, dtype=np.bool_)
+    if rule is DecisionRule.SIMPLE:
+        directly = np.where(beyond, np.int8(BEYOND), np.int8(WITHIN))
+        return np.asarray(np.where(np.isnan(distance), np.int8(UNDECIDED), directly), dtype=np.int8)
+    spread = standard_uncertainties(u)
+    band = guard_band(spread, confidence)
+    codes = np.asarray(distance >= band).astype(np.int8)
+    codes -= distance <= -band
+    if spread.size and float(spread.min()) == 0.0:
+        exact = np.where(beyond, np.int8(BEYOND), np.int8(WITHIN))
+        codes = np.where((spread == 0.0) & ~np.isnan(distance), exact, codes)
+    return np.asarray(codes)
 
 
 def guard_band(u: ArrayLike, confidence: float = 0.95) -> FloatArray:
