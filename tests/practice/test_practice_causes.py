@@ -1,8 +1,8 @@
 """What each hidden cause makes the gauges show: the trade's own sizes, within half to double.
 
 The sizes are the middle of a wide spread, 'half to double is usual' (expert judgement, no source); the
-simulator reaches them through mechanisms, so agreement says that the mechanisms are of the right size. Medians
-over 60 vehicles, cause at 2L, severity as usually found.
+simulator reaches them through mechanisms, so agreement says that the mechanisms are of the right size.
+Medians over 60 vehicles, cause at 2L, severity as usually found.
 """
 
 from functools import cache
@@ -16,7 +16,7 @@ from wearline.practice.simulate import simulate_vehicles
 
 # code, variant, reading, low and high end of the trade's size:
 # difference: outer less inner mean, mm; (anti)symmetric, radial: tapers, mm; travel, plays: mm; slide: N;
-# hotter: K against sound brakes of the vehicle; forces: % against the mate; drag: kN; gap of the indicator: points
+# hotter: K against sound brakes of the vehicle; forces: % against the mate; drag: kN; indicator gap: points
 SIZES = [
     ("G1", "outer leading thick", "antisymmetric", 2.0, 4.0),
     ("G1", "outer leading thin", "antisymmetric", -4.0, -2.0),
@@ -178,7 +178,7 @@ SOUND = {
 
 @pytest.mark.parametrize(("code", "variant", "readings"), UNTOUCHED)
 def test_a_cause_leaves_the_readings_of_other_parts_as_on_a_sound_brake(code, variant, readings):
-    """A calliper that tilts still floats, a dead adjuster makes no wedge, a worn lever leaves the clearance."""
+    """A tilted calliper still floats, a dead adjuster makes no wedge, a worn lever leaves the clearance."""
     found = usual(code, variant)
     for reading in readings:
         low, high = SOUND[reading]
@@ -186,7 +186,7 @@ def test_a_cause_leaves_the_readings_of_other_parts_as_on_a_sound_brake(code, va
 
 
 def test_a_seized_calliper_makes_the_indicator_stand_still_and_its_play_unreadable():
-    """The indicator shows the slide position: it stops with it, while the inner pad goes on wearing (geometry)."""
+    """The indicator shows the slide position: it stops with it, while the inner pad wears on (geometry)."""
     found = usual("G4", "released")
     assert found.indicator_gap == pytest.approx(0.0, abs=8.0)
     assert np.isnan(found.tangential)

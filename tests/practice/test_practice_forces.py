@@ -1,4 +1,4 @@
-"""How brakes share the work: against statics, and against the figures that follow from the trade's dimensions."""
+"""How brakes share the work: against statics and the figures that follow from the trade's dimensions."""
 
 import numpy as np
 import pytest
@@ -50,7 +50,7 @@ def test_with_one_brake_dead_the_others_work_n_over_n_minus_1(number, more):
 
 
 def test_electronic_control_lets_only_the_mate_work_for_a_dead_brake():
-    """Where electronics keep the demand of an axle the mate does all of it, and the other axles nothing more."""
+    """Where electronics keep the demand of an axle, the mate does all of it and other axles nothing more."""
     simulation = simulation_of(brakes(6, "axle"))
     sound = simulation.sound
     dead = sound["transmission_share"].copy()
@@ -135,7 +135,7 @@ def test_sound_brakes_share_as_their_positions_say():
 
 
 def test_a_long_stroke_weakens_full_braking_more_than_light_braking():
-    """Clearance beyond nominal uses up the chamber's stroke: force is lost first at high pressure (mechanics)."""
+    """Clearance beyond nominal uses up the stroke: force goes first at high pressure (mechanics)."""
     simulation = simulation_of(four_brakes())
     sound = simulation.sound
     clearance = sound["clearance_goal"].copy()

@@ -72,7 +72,7 @@ def test_a_vehicle_of_usual_energy_lives_as_its_energy_and_specific_wear_say(gen
 
 
 def test_ends_and_pads_of_one_axle_differ_as_much_as_is_usual():
-    """Between the two ends 8-12 % (CV), inner against outer 5-10 % with the inner faster (expert judgement)."""
+    """Between the ends 8-12 % (CV), inner against outer 5-10 %, the inner faster (expert judgement)."""
     simulation, _ = worn_fleet("regional", 400)
     state, own = simulation.state, simulation.individuals
     inner, outer = own.new_inner - state.inner, own.new_outer - state.outer
@@ -89,7 +89,7 @@ def test_pads_wear_four_times_as_fast_and_more_at_400_degrees():
 
 
 def run_with_tilt(clearance_mm: float, wear: float):
-    """A vehicle whose first brake has a worn long pin, driven until its pads have lost some mean thickness."""
+    """A vehicle whose first brake has a worn long pin, driven until its pads have lost some thickness."""
     simulation = simulation_of(VehicleSpec("tilted", TWO_AXLES, "regional"))
     bias = np.array([0.9, 0.0, 0.0, 0.0])
     pins = np.array([clearance_mm * 1e-3, 0.0, 0.0, 0.0]) + simulation.sound["long_clearance"]
@@ -130,7 +130,7 @@ def test_the_wedge_of_a_settled_pad_is_the_one_that_the_play_explains(clearance_
 
 
 def test_the_wedge_saturates_after_the_wear_that_the_geometry_asks_for():
-    """New square pads become the wedge after theta L / 4 to theta L / 2 of mean wear, and then stay (geometry)."""
+    """Square pads become the wedge after theta L / 4 to theta L / 2 of mean wear, then stay (geometry)."""
     early, late, later = (run_with_tilt(1.2, wear) for wear in (0.2e-3, 2.5e-3, 9e-3))
     yaw, _ = tilts(late.state, late.conditions(), late.layout, late.mechanisms)
     full = abs(yaw[0]) * late.layout.dimension["measuring_length"][0]
@@ -142,7 +142,7 @@ def test_the_wedge_saturates_after_the_wear_that_the_geometry_asks_for():
 
 
 def test_both_pads_get_a_little_thinner_at_the_leading_end_and_at_the_top():
-    """Friction moment 0.2-0.6 mm per life, opening of the calliper 0.2-0.8 mm (expert judgement, no source)."""
+    """Friction moment 0.2-0.6 mm per life, opening of the calliper 0.2-0.8 mm (expert judgement)."""
     simulation, _ = worn_fleet("regional", 300)
     state = simulation.state
     per_life = 18.0 / 9.0
@@ -153,7 +153,7 @@ def test_both_pads_get_a_little_thinner_at_the_leading_end_and_at_the_top():
 
 
 def test_a_rotor_face_loses_half_to_one_and_a_quarter_millimetres_in_a_pad_life():
-    """0.5-1.2 mm for each 18 mm of friction (expert judgement, no source); half to double for single brakes."""
+    """0.5-1.2 mm for each 18 mm of friction (expert judgement, no source); single brakes half to double."""
     simulation, _ = worn_fleet("regional", 300)
     state, own = simulation.state, simulation.individuals
     share = state.face_inner / (own.new_inner - state.inner)
@@ -259,7 +259,7 @@ def test_guides_of_sound_brakes_stay_below_half_the_usual_limit_of_play_for_most
 
 
 def test_shipped_wear_numbers_are_inside_the_ranges_that_the_trade_states():
-    """Cooling 20-30 W/K, time constant 9-12 min, wedge rate 2-4, roller drag above road drag (expert judgement)."""
+    """Cooling 20-30 W/K, 9-12 min, wedge rate 2-4, roller above road drag (expert judgement)."""
     mechanisms = load_mechanisms()
     assert 20.0 <= mechanisms.heat.cooling <= 30.0
     assert 9 * 60.0 <= mechanisms.heat.time_constant <= 12 * 60.0

@@ -75,7 +75,7 @@ def appear(simulation: Simulation) -> Appearance:
 
 def _pads(simulation: Simulation, now: Conditions) -> dict[ReadingKey, Floats]:
     """Corners of both pads; what mark and sensor show of their wear."""
-    state, layout, rng = simulation.state, simulation.layout, simulation.rng
+    state, layout, rng = simulation.state, simulation.layout, simulation.look_rng
     roughness = simulation.mechanisms.wear.corner_roughness
     signs = {"LT": (0.5, 0.5), "LB": (0.5, -0.5), "TT": (-0.5, 0.5), "TB": (-0.5, -0.5)}
     numbers: dict[ReadingKey, Floats] = {}
@@ -104,7 +104,7 @@ def _pads(simulation: Simulation, now: Conditions) -> dict[ReadingKey, Floats]:
 def _guides(simulation: Simulation, now: Conditions) -> dict[ReadingKey, Floats]:
     """Slide and play; a calliper that does not move has no play to read."""
     state, layout, mechanisms = simulation.state, simulation.layout, simulation.mechanisms
-    guidance, testing, rng = mechanisms.guidance, mechanisms.testing, simulation.rng
+    guidance, testing, rng = mechanisms.guidance, mechanisms.testing, simulation.look_rng
     tangential, radial = guide_pins(state, now, layout, mechanisms)
     gap = testing.bridge_gap + testing.bridge_gap_spread * rng.standard_normal(layout.ends)
     distance = layout.dimension["dial_distance"] + gap - testing.bridge_gap
@@ -125,7 +125,7 @@ def _guides(simulation: Simulation, now: Conditions) -> dict[ReadingKey, Floats]
 
 def _adjuster(simulation: Simulation, now: Conditions) -> dict[ReadingKey, Floats]:
     """Total travel, with what bearing, rotor and pads add to it or take from it."""
-    state, layout, rng = simulation.state, simulation.layout, simulation.rng
+    state, layout, rng = simulation.state, simulation.layout, simulation.look_rng
     actuation, wear = simulation.mechanisms.actuation, simulation.mechanisms.wear
     slipped = now["back_slip"] * rng.uniform(0.0, 1.0, layout.ends)
     wobble = np.hypot(now["runout"], now["seat_runout"])
@@ -141,7 +141,7 @@ def _adjuster(simulation: Simulation, now: Conditions) -> dict[ReadingKey, Float
 
 def _rotor(simulation: Simulation, now: Conditions) -> tuple[dict[ReadingKey, Floats], Floats]:
     """Rotor and hub; with a loose bearing no two turns of the dial agree."""
-    state, layout, rng = simulation.state, simulation.layout, simulation.rng
+    state, layout, rng = simulation.state, simulation.layout, simulation.look_rng
     wear, testing = simulation.mechanisms.wear, simulation.mechanisms.testing
     phase = rng.uniform(0.0, 2.0 * np.pi, layout.ends)
     ring, seat = now["runout"], now["seat_runout"]

@@ -134,7 +134,7 @@ def _placed(simulation: Simulation, vehicle: int, visit: Visit) -> tuple[Misread
     for slip in visit.recording.misreadings:
         where = slip.where
         if not where and slip.kind != "pads changed without record":
-            where = str(spec.places[int(simulation.rng.integers(len(spec.places)))])
+            where = str(spec.places[int(simulation.look_rng.integers(len(spec.places)))])
         made.append(Misreading(slip.kind, where))
     return tuple(made)
 
@@ -143,7 +143,7 @@ def _shown(
     simulation: Simulation, appearance: Appearance, catalogue: Catalogue
 ) -> tuple[dict[ReadingKey, Floats], Floats]:
     """What the gauges show, and three turns of the run-out dial."""
-    rng, layout = simulation.rng, simulation.layout
+    rng, layout = simulation.look_rng, simulation.layout
     biases: dict[str, Floats] = {}
 
     def bias_of(spec: FieldSpec) -> Floats:
@@ -285,7 +285,7 @@ def _inspection_table(
         for axle in layout.specs[vehicle].axles
     }
     if any(slip.kind == "pads changed without record" for slip in slips):
-        factor = float(simulation.rng.uniform(1.8, 2.6))
+        factor = float(simulation.look_rng.uniform(1.8, 2.6))
         runs = {axle: min(run * factor, visit.odometer) for axle, run in runs.items()}
     since = {axle: min(round(run / 1e3), kilometres) for axle, run in runs.items()}
     together = max(since.values()) - min(since.values()) <= 1
@@ -328,7 +328,7 @@ def _wheel_end_table(
     written: _Written, name: str, end: int, fields: frozenset[str], recording: Recording
 ) -> Document:
     texts = written.texts(recording.units)
-    rng = written.simulation.rng
+    rng = written.simulation.look_rng
     table: Document = {"at": name}
     for field, spec in written.catalogue.fields.items():
         if spec.vehicle_level or field not in fields:
@@ -373,7 +373,7 @@ def _chamber_types(simulation: Simulation, now: Conditions) -> Floats:
 
 def _vehicle_checks(written: _Written, appearance: Appearance, vehicle: int, visit: Visit) -> dict[str, str]:
     simulation = written.simulation
-    testing, rng = simulation.mechanisms.testing, simulation.rng
+    testing, rng = simulation.mechanisms.testing, simulation.look_rng
     ends = simulation.layout.places[vehicle, "vehicle"]
     leak = float(appearance.now["leak"][ends].sum())
     force = float(appearance.numbers["brake_force", ""][ends].sum())

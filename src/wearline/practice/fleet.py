@@ -39,6 +39,10 @@ SCENARIO_TEXT = "An invented fleet: every vehicle, reading and story is made up.
 """Said wherever the fleet is shown."""
 
 
+_PAD_LIFE = (0.85, 1.2)
+"""[1] Range of the pad lives of the fleet's vehicles against the middle of their duties (invented)."""
+
+
 @dataclass(frozen=True, slots=True)
 class FleetInspection:
     """One inspection of the demonstration fleet.
@@ -140,6 +144,7 @@ def _live(
         odometer=float(table["odometer_km"]) * 1e3,
         distance_since_pads=run,
         rotor_wear=float(rng.uniform(0.0, 1.5e-3)),
+        pad_life=float(rng.uniform(*_PAD_LIFE)),
     )
     life = VehicleLife(spec, rng=rng)
     zero, by_day = life.odometer, distance_of_a_year(kind) / 365.0

@@ -20,7 +20,14 @@ from wearline.practice.layout import Floats, Layout, sums
 if TYPE_CHECKING:
     from wearline.practice.parameters import Mechanisms
 
-__all__ = ["PadForces", "chamber_pressures", "nominal_level_forces", "pad_forces", "share_of_work", "tyre_forces"]
+__all__ = [
+    "PadForces",
+    "chamber_pressures",
+    "nominal_level_forces",
+    "pad_forces",
+    "share_of_work",
+    "tyre_forces",
+]
 
 _STEPS = 26
 """Control pressures at which the force curves are evaluated; between them they are taken as straight."""

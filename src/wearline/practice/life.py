@@ -193,7 +193,8 @@ class VehicleLife:
                 cure="Odometers run forward; give metres",
             )
         simulation = self._simulation
-        rate = float(simulation.wear_rates(simulation.full_conditions(), settled=True).max())
+        full = simulation.conditions_at(np.ones(len(simulation.actives)))
+        rate = float(simulation.wear_rates(full, settled=True).max())
         steps = int(np.clip(np.ceil(distance * rate / _STEP), 1, 400))
         for _ in range(steps if distance else 0):
             simulation.advance(np.array([distance / steps]))

@@ -71,7 +71,7 @@ def looks(simulation: Simulation, appearance: Appearance) -> list[dict[str, str]
     list of dict
         For each wheel end, field to word.
     """
-    layout, rng = simulation.layout, simulation.rng
+    layout, rng = simulation.layout, simulation.look_rng
     words = [dict(GOOD_WORDS) for _ in range(layout.ends)]
     seen = _from_quantities(simulation, appearance)
     for field, (columns, masks) in seen.items():
@@ -111,7 +111,7 @@ def _from_quantities(
     peak = state.peak_temperature
     blue = peak > heat.blue_temperature
     cooked = state.hot_run > simulation.boot_luck * heat.boot_distance
-    moves = simulation.rng.random(simulation.layout.ends)
+    moves = simulation.look_rng.random(simulation.layout.ends)
     through = crack >= 0.985
     uneven = (now["thickness_variation"] > 1.1e-4) | (now["rust_band"] > 0.5) | (now["runout"] > 3e-4)
     return {
@@ -158,7 +158,7 @@ def noticed_words(
     list of list of str
         Words such as ``"judder"``; judder and pull are felt for an axle, not for one end.
     """
-    now, numbers, rng = appearance.now, appearance.numbers, simulation.rng
+    now, numbers, rng = appearance.now, appearance.numbers, simulation.look_rng
     ends = simulation.layout.ends
     shake = (now["thickness_variation"] / 1.2e-4) ** 2 + (now["end_play"] / 3.5e-4) ** 2
     shake = shake + ((now["runout"] + now["seat_runout"]) / 3e-4) ** 2

@@ -11,7 +11,8 @@ import numpy as np
 from wearline.catalogue.loading import load_catalogue
 from wearline.errors import ReadingError
 from wearline.practice.documents import Document, Observation, Visit, observe
-from wearline.practice.faults import Cause, Fault, Truth
+from wearline.practice.faults import Fault, Truth
+from wearline.practice.histories import Named, give_histories
 from wearline.practice.parameters import Mechanisms, load_mechanisms
 from wearline.practice.recording import Misreading, Recording
 from wearline.practice.simulation import Simulation
@@ -35,12 +36,6 @@ __all__ = [
 
 _STEPS = (6, 12, 14)
 """Steps before the first cause begins, up to the beginning of the last one, and from then on."""
-
-_LEFT = 1.5e-3
-"""[m] Somebody looks before a pad is thinner than this."""
-
-_SHORTEST = 0.02
-"""[1] Least share of the pads' life over which a cause has been at work, unless the case says otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,10 +197,9 @@ def simulate_vehicles(
     catalogue = load_catalogue()
     simulation = Simulation(specs, mechanisms or load_mechanisms(), catalogue, rng)
     named = [_resolved(simulation, number, truth) for number, truth in enumerate(truths)]
-    life = _lives(simulation, named)
+    life = give_histories(simulation, named)
     odometer = np.maximum(np.array([spec.odometer for spec in specs]), life)
     simulation.age_guides(odometer - life)
-    _place_onsets(simulation, named, life)
     _drive(simulation, life)
     visits = [
         Visit(taken_on, float(odometer[number]), _with_slips(written[number], named[number]))
@@ -214,80 +208,13 @@ def simulate_vehicles(
     return inspected(simulation, catalogue, visits)
 
 
-_Named = list[tuple[str, Cause, Fault]]
-
-
-def _resolved(simulation: Simulation, vehicle: int, truth: Truth) -> _Named:
+def _resolved(simulation: Simulation, vehicle: int, truth: Truth) -> Named:
     """Every fault of a truth with its place and cause."""
     return [
         (where, *simulation.resolve(vehicle, where, fault))
         for where, faults in truth.items()
         for fault in faults
     ]
-
-
-def _lives(simulation: Simulation, named: Sequence[_Named]) -> Floats:
-    """Distance since the pads were new: as asked, or drawn so that the pads are part worn."""
-    layout, rng = simulation.layout, simulation.rng
-    rates = layout.mean_over_vehicle(simulation.wear_rates(simulation.sound))[layout.vehicle_starts]
-    new = layout.dimension["friction_new"][layout.vehicle_starts]
-    drawn = (new - rng.uniform(6e-3, 0.72 * new)) / rates
-    result = np.empty(len(layout.specs))
-    for number, spec in enumerate(layout.specs):
-        fresh = [cause.fresh for _, cause, _ in named[number] if cause.fresh is not None]
-        chosen = min(fresh) * rng.uniform(0.4, 1.5) if fresh else float(drawn[number])
-        result[number] = spec.distance_since_pads or chosen
-    return result
-
-
-def _place_onsets(simulation: Simulation, named: Sequence[_Named], life: Floats) -> None:
-    """Let every cause begin so long ago as is usual when it is found, but not before the pads are used up."""
-    given = [
-        simulation.activate(number, where, fault, cause, 0.0, 0.0)
-        for number, faults in enumerate(named)
-        for where, cause, fault in faults
-    ]
-    sound = simulation.wear_rates(simulation.sound)
-    sick = simulation.wear_rates(simulation.full_conditions(), settled=True)
-    placed = []
-    for active in given:
-        run = float(life[active.vehicle])
-        ago = _history(simulation, active.cause, active.fault, run, float(sick[active.ends].max()))
-        fastest = active.ends[int(np.argmax(sick[active.ends] - sound[active.ends]))]
-        ago = (
-            ago
-            if active.fault.ago is not None
-            else _while_pads_last(simulation, fastest, sound, sick, run, ago)
-        )
-        onset = run - ago
-        length = active.cause.ramp * max(min(ago, run), 0.0)
-        placed.append(
-            replace(active, fault=replace(active.fault, ago=ago), onset=onset, full=max(onset, 0.0) + length)
-        )
-    simulation.keep_only(placed)
-
-
-def _history(simulation: Simulation, cause: Cause, fault: Fault, run: float, rate: float) -> float:
-    if fault.ago is not None:
-        return fault.ago
-    if cause.whole_life:
-        return run
-    if cause.ago is not None:
-        return min(cause.ago * float(simulation.rng.uniform(0.5, 2.0)), run)
-    usual = cause.worn_since.get(fault.variant, cause.worn_since.get("", 0.0))
-    worn = usual * (0.5 + fault.severity) * float(np.exp(0.25 * simulation.rng.standard_normal()))
-    return float(np.clip(worn / rate, _SHORTEST * run, 0.9 * run))
-
-
-def _while_pads_last(
-    simulation: Simulation, end: int, sound: Floats, sick: Floats, run: float, ago: float
-) -> float:
-    """Shorten a history that would have used up the pad."""
-    extra = float(sick[end] - sound[end])
-    if extra <= 0.0:
-        return ago
-    spare = float(simulation.layout.dimension["friction_new"][end]) - _LEFT - float(sound[end]) * run
-    return float(np.clip(ago, 0.1 * _SHORTEST * run, max(spare / extra, _SHORTEST * run)))
 
 
 def _drive(simulation: Simulation, life: Floats) -> None:
@@ -303,7 +230,7 @@ def _drive(simulation: Simulation, life: Floats) -> None:
     simulation.begin_today()
 
 
-def _with_slips(recording: Recording, named: _Named) -> Recording:
+def _with_slips(recording: Recording, named: Named) -> Recording:
     """Turn data errors among the causes into slips of the recording."""
     slips = [
         Misreading(fault.variant, "" if where == "vehicle" else where)

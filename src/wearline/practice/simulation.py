@@ -80,6 +80,10 @@ class Simulation:
     Starts with new pads on rotors worn as the specification says, at clock 0.
     """
 
+    rng: np.random.Generator
+    """Source of what happens to the vehicles."""
+    look_rng: np.random.Generator
+    """Source of what differs from look to look, so that looking changes nothing."""
     layout: Layout
     """What never changes."""
     sound: Conditions
@@ -104,6 +108,7 @@ class Simulation:
     ) -> None:
         self.mechanisms = mechanisms
         self.rng = rng
+        self.look_rng = rng.spawn(1)[0]
         self.layout = lay_out(specs, mechanisms, catalogue)
         self.sound = sound_conditions(self.layout, mechanisms, rng)
         self.individuals = self._draw_individuals()
@@ -153,6 +158,8 @@ class Simulation:
         lives = np.array([duties[spec.duty].life for spec in layout.specs])
         spread = np.log(lives[:, 1] / lives[:, 0]) / (2.0 * _P90)
         drawn = np.exp(spread * self.rng.standard_normal(len(layout.specs)))
+        asked = np.array([np.nan if spec.pad_life is None else spec.pad_life for spec in layout.specs])
+        drawn = np.where(np.isnan(asked), drawn, asked)
         life = (np.sqrt(lives[:, 0] * lives[:, 1]) * drawn)[layout.vehicle]
         dimension, duty = layout.dimension, layout.duty
         usable = dimension["friction_area"] * (dimension["friction_new"] - _SERVICE_FRICTION)
@@ -338,15 +345,20 @@ class Simulation:
         """
         return self._overlay.lay(self.sound, self._overlay.weights(self.clock, self.clock))
 
-    def full_conditions(self) -> Conditions:
-        """Return the mechanical quantities with every cause full-grown.
+    def conditions_at(self, weights: Floats) -> Conditions:
+        """Return the mechanical quantities with each cause at a given size.
+
+        Parameters
+        ----------
+        weights : array, shape (causes,), [1]
+            0 not begun to 1 full-grown, in the order of the causes.
 
         Returns
         -------
         Conditions
-            As if all causes had run their whole history.
+            As if the causes had grown so far.
         """
-        return self._overlay.lay(self.sound, np.ones(len(self.actives)))
+        return self._overlay.lay(self.sound, weights)
 
     def road(self) -> Road:
         """Return what stays the same over the next stretch.

@@ -63,5 +63,5 @@ def slip_readings(
                     shown[pad, corner][end] = value
     elif slip.kind == "indicator step misread":
         indicator = shown["wear_indicator", ""]
-        step = 0.25 if simulation.rng.random() < 0.5 else -0.25
+        step = 0.25 if simulation.look_rng.random() < 0.5 else -0.25
         indicator[end] = float(np.clip(indicator[end] + step, 0.0, 1.1))

@@ -98,6 +98,8 @@ class VehicleSpec:
         Distance since the pads were new; None: drawn so that the pads are part worn.
     rotor_wear : float, [m], 0 or more, optional
         Thickness that the rotors had lost when these pads were fitted.
+    pad_life : float or None, [1], 0.1 to 10, optional
+        Life of its pads against the middle of its duty; None: drawn from the spread of the duty.
 
     Raises
     ------
@@ -115,6 +117,7 @@ class VehicleSpec:
     odometer: float = 300e6
     distance_since_pads: float | None = None
     rotor_wear: float = 0.0
+    pad_life: float | None = None
 
     def __post_init__(self) -> None:
         ids = [axle.id for axle in self.axles]
@@ -133,6 +136,8 @@ class VehicleSpec:
             self._refuse(f"the pads have run {since:g} m", "above 0 to 3 000 000 km", "Give metres")
         if not 0.0 <= self.rotor_wear <= 0.02:
             self._refuse(f"the rotors had lost {self.rotor_wear:g} m", "0 to 20 mm", "Give metres")
+        if self.pad_life is not None and not 0.1 <= self.pad_life <= 10.0:
+            self._refuse(f"the pads last {self.pad_life:g} times as long as usual", "0.1 to 10", "1 is usual")
 
     def _refuse(self, what: str, allowed: str, cure: str) -> None:
         raise ReadingError(what, where=f"vehicle {self.id}", allowed=allowed, cure=cure)

@@ -47,7 +47,7 @@ def on_the_roller(simulation: Simulation, now: Conditions, drag: Floats) -> dict
     slip, at most the test pressure. Nothing shakes the pads off on the roller, so drag reads higher than on
     the road.
     """
-    layout, mechanisms, rng = simulation.layout, simulation.mechanisms, simulation.rng
+    layout, mechanisms, rng = simulation.layout, simulation.mechanisms, simulation.look_rng
     testing, drags = mechanisms.testing, mechanisms.drag
     friction = now["friction_share"] * _bedded(simulation)
     clearance = effective_clearance(simulation.state, now)
@@ -145,7 +145,7 @@ def after_run(simulation: Simulation, now: Conditions, drag: Floats) -> Floats:
     power = heat.run_stops * stop * share * helped / heat.run_time
     power = power + drag_power(drag, heat.run_speed, layout.tyre_radius)
     reached = warm_up_share(heat.run_time, heat.time_constant)
-    rng = simulation.rng
+    rng = simulation.look_rng
     weather = heat.ambient_spread * rng.standard_normal(len(layout.specs))
     rise = power / heat.cooling * reached * simulation.individuals.heat
     result: Floats = np.minimum(heat.ambient + weather[layout.vehicle] + rise, heat.hottest)
