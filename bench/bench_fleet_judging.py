@@ -93,12 +93,16 @@ def main() -> int:
             if turn:
                 bare.append(middle - start)
                 ours.append(end - middle)
+    start = time.perf_counter()
+    probabilities = sum(v.p_within.size for block in judged for q in block.judged for v in q.verdicts)
+    asked = time.perf_counter() - start
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     ratio = median(ours) / median(bare)
     print(f"{WHEEL_ENDS} wheel ends, {readings} readings, {len(judged[0].judged)} judged quantities")
     print(
         f"bare polars scan + comparison {median(bare):.3f} s, judging {median(ours):.3f} s, ratio {ratio:.2f}"
     )
+    print(f"all {probabilities} probabilities as well, computed when asked for: {asked:.3f} s more")
     print(f"peak memory {peak:.0f} MiB")
     good = ratio <= 5.0 and peak < 2048
     print("within 5x and under 2 GB" if good else "NOT within 5x and under 2 GB")

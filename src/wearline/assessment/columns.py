@@ -49,8 +49,8 @@ class Columns:
         Whether the axle steers.
     values : mapping of (field, spot) to array, shape (n,)
         Readings [SI]; NaN where not taken.
-    u : mapping of (field, spot) to array, shape (n,)
-        Standard uncertainties [SI].
+    u : mapping of (field, spot) to array, shape (n,) or ()
+        Standard uncertainties [SI]; without shape where one holds for all rows.
     words : mapping of field to array of int, shape (n,)
         Index into ``vocabulary[field]``; -1 where not observed.
     vocabulary : mapping of field to tuple of str
@@ -112,7 +112,7 @@ class Columns:
 
         Returns
         -------
-        array of float, shape (n,), [SI]
+        array of float, shape (n,) or (), [SI]
             NaN where not taken.
         """
         found = self.u.get((name, spot))
@@ -205,7 +205,7 @@ class Columns:
             mate=np.where(self.mate[cut] >= 0, self.mate[cut] - first, -1),
             steered=self.steered[cut],
             values={key: column[cut] for key, column in self.values.items()},
-            u={key: column[cut] for key, column in self.u.items()},
+            u={key: column[cut] if column.ndim else column for key, column in self.u.items()},
             words={name: codes[cut] for name, codes in self.words.items()},
             vocabulary=self.vocabulary,
             wheel_load=self.wheel_load[cut],
@@ -220,15 +220,15 @@ class Columns:
 
         Parameters
         ----------
-        numbers : array of float, shape (n,)
-            A column.
+        numbers : array of float, shape (n,) or ()
+            A column, or one number for all rows.
 
         Returns
         -------
         array of float, shape (n,)
             The mate's value; NaN where there is no mate.
         """
-        return np.where(self.mate >= 0, numbers[self.mate], np.nan)
+        return np.where(self.mate >= 0, numbers[self.mate] if numbers.ndim else numbers, np.nan)
 
 
 def standard_uncertainty(
@@ -292,17 +292,18 @@ def usual_uncertainties(
     Returns
     -------
     dict of (field, spot) to array, shape (n,)
-        Standard uncertainties [SI], as ``standard_uncertainty`` gives them for one reading.
+        Standard uncertainties [SI], as ``standard_uncertainty`` gives them for one reading; without shape
+        where all rows have the same.
     """
     result: dict[ReadingKey, Numbers] = {}
     for key, column in values.items():
         spec = fields[key[0]]
         if spec.kind is Kind.COUNT:
-            result[key] = np.broadcast_to(np.float64(0.0), column.shape)
+            result[key] = np.asarray(0.0)
         elif spec.u_relative:
             result[key] = np.hypot(spec.u, spec.u_relative * column)
         else:
-            result[key] = np.broadcast_to(np.float64(spec.u), column.shape)
+            result[key] = np.asarray(spec.u)
     return result
 
 

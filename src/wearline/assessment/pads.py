@@ -126,9 +126,9 @@ def pad_columns(columns: Columns, pad: str) -> PadColumns:
     u_each = [columns.uncertainty(field, corner) for corner in CORNERS]
     root_sum = np.sqrt(u_each[0] ** 2 + u_each[1] ** 2 + u_each[2] ** 2 + u_each[3] ** 2)
     thinnest = np.minimum(np.minimum(lt, lb), np.minimum(tt, tb))
-    u_thinnest = u_each[0].copy()
+    u_thinnest = u_each[0]
     for corner, u in zip((lb, tt, tb), u_each[1:], strict=True):
-        np.copyto(u_thinnest, u, where=corner == thinnest)
+        u_thinnest = _choose(corner == thinnest, u, u_thinnest)
     return PadColumns(
         corners=(lt, lb, tt, tb),
         mean=(lt + lb + tt + tb) / 4.0,
@@ -142,6 +142,13 @@ def pad_columns(columns: Columns, pad: str) -> PadColumns:
         twist=(lt + tb - lb - tt) / 2.0,
         u_twist=root_sum / 2.0,
     )
+
+
+def _choose(mask: NDArray[np.bool_], this: Numbers, that: Numbers) -> Numbers:
+    """Pick row by row; one number for all rows stays one where both are the same."""
+    if this.ndim == that.ndim == 0 and this == that:
+        return this
+    return np.where(mask, this, that)
 
 
 def pad_pair(inner: PadColumns, outer: PadColumns) -> PadPair:
@@ -165,7 +172,7 @@ def pad_pair(inner: PadColumns, outer: PadColumns) -> PadPair:
     inner_wins = (inner.thinnest <= outer.thinnest) | np.isnan(outer.thinnest)
     return PadPair(
         thinnest=np.where(inner_wins, inner.thinnest, outer.thinnest),
-        u_thinnest=np.where(inner_wins, inner.u_thinnest, outer.u_thinnest),
+        u_thinnest=_choose(inner_wins, inner.u_thinnest, outer.u_thinnest),
         thinnest_is_outer=~inner_wins,
         mean_difference=outer.mean - inner.mean,
         u_mean_difference=np.hypot(outer.u_mean, inner.u_mean),

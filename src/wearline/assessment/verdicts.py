@@ -236,7 +236,8 @@ def hold_against(
     known = np.nan_to_num(u, nan=1.0) if np.isnan(u.sum()) else u
     if len(set(each)) == 1:
         codes, margin, beyond = _against_one(value, known, each[0], settings)
-        verdict = ColumnVerdict(each, limits.which, codes, margin, known, beyond)
+        spread = np.broadcast_to(known, value.shape)
+        verdict = ColumnVerdict(each, limits.which, codes, margin, spread, beyond)
     else:
         verdict = _against_each(value, known, each, limits.which, settings)
     missing = np.isnan(value)
@@ -265,6 +266,7 @@ def _against_each(
     which: NDArray[np.int64],
     settings: DecisionSettings,
 ) -> ColumnVerdict:
+    u = np.broadcast_to(u, value.shape)
     codes, beyond = np.zeros(value.shape, dtype=np.int8), np.zeros(value.shape, dtype=bool)
     margin = np.full(value.shape, np.nan)
     for index, limit in enumerate(each):
