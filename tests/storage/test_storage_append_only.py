@@ -14,6 +14,7 @@ from wearline.errors import StorageError
 from wearline.storage import Snapshot, open_store
 from wearline.storage.kept import text_digest
 from wearline.storage.tables import APPEND_ONLY, metadata
+from wearline.storage.web_tables import CHANGEABLE, WEB_APPEND_ONLY
 
 A_COLUMN = {"vehicles": "kind", "inspections": "kept_by", "readings": "raw", "snapshots": "kind"}
 
@@ -40,7 +41,8 @@ def contents(database: Database) -> dict[str, list[tuple]]:
 
 
 def test_every_table_is_guarded():
-    assert sorted(APPEND_ONLY) == sorted(metadata.tables)
+    guarded = [*APPEND_ONLY, *WEB_APPEND_ONLY]
+    assert sorted([*guarded, *CHANGEABLE]) == sorted(metadata.tables)
 
 
 @pytest.mark.parametrize("table", APPEND_ONLY)

@@ -39,7 +39,7 @@ def make_database_at(database: Database, version: str, fill: Callable[[Any], Non
 
 
 def known_to_the_tables(name: str | None, kind: str, parents: Any) -> bool:
-    """The index of words is no table of the program: SQLite makes several for it, PostgreSQL an expression."""
+    """The index of words is no table of the program: SQLite makes several, PostgreSQL an expression."""
     del kind, parents
     return not str(name).startswith(("document_search", "ix_document_search"))
 

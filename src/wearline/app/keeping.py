@@ -10,13 +10,14 @@ from wearline.app.judging import Request, open_inspection
 from wearline.assessment.assemble import judge
 from wearline.assessment.road import decide_road
 from wearline.catalogue.loading import load_catalogue
+from wearline.errors import StorageError
 from wearline.storage.kept import KeepReceipt, KeptInspection
 from wearline.storage.opening import open_store
 
 if TYPE_CHECKING:
     from wearline.app.answer_types import HistoryAnswer, KeepAnswer, KeptJson
 
-__all__ = ["Keeping", "history_answer", "keep_answer", "keep_inspection", "show_history"]
+__all__ = ["Keeping", "history_answer", "keep_answer", "keep_inspection", "keep_queue", "show_history"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,55 @@ def keep_inspection(request: Request, keeping: Keeping) -> KeepReceipt:
             reason=keeping.reason,
             counter_exchanged=keeping.counter_exchanged,
         )
+
+
+def keep_queue(data: bytes, today: date, keeping: Keeping) -> tuple[list[KeepReceipt], list[str]]:
+    """Take over the queue that a tablet exported: store its entries, keep what they end.
+
+    Parameters
+    ----------
+    data : bytes
+        The exported file.
+    today : date
+        No reading can be younger.
+    keeping : Keeping
+        Where and by whom.
+
+    Returns
+    -------
+    list of KeepReceipt, list of str
+        Inspections that are kept now, and vehicles whose drafts are still open.
+
+    Raises
+    ------
+    InputError
+        If the file or an entry is wrong, an entry stands in the database with another content, or a draft
+        that is ended contradicts itself.
+    """
+    from wearline.app.draft_events import events_from_text
+    from wearline.app.draft_keeping import keep_draft, store_events
+    from wearline.storage.events import EventStore
+
+    events = events_from_text(data)
+    with open_store(keeping.database) as store:
+        found = EventStore(store)
+        received = store_events(found, events, received_from=keeping.kept_by, received_at=keeping.kept_at)
+        if received.changed:
+            raise StorageError(
+                f"{len(received.changed)} entries are known with another content, the first is "
+                f"{received.changed[0]}",
+                where=keeping.database,
+                allowed="each entry once",
+                cure="Nothing was overwritten. Compare the file with the draft on the page",
+            )
+        receipts, unfinished = [], []
+        for draft in dict.fromkeys(event.draft for event in events):
+            kept = keep_draft(store, draft, today=today, kept_by=keeping.kept_by, kept_at=keeping.kept_at)
+            if isinstance(kept, str):
+                unfinished.append(kept)
+            else:
+                receipts.append(kept)
+    return receipts, unfinished
 
 
 def show_history(

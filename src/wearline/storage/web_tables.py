@@ -19,6 +19,7 @@ from sqlalchemy import (
 from wearline.storage.tables import UtcMoment, metadata
 
 __all__ = [
+    "CHANGEABLE",
     "WEB_APPEND_ONLY",
     "accounts",
     "audit",
@@ -199,9 +200,7 @@ document_pages = Table(
 document_chunks = Table(
     "document_chunks",
     metadata,
-    Column(
-        "sha256", Text, ForeignKey("documents.sha256", name="fk_document_chunks"), primary_key=True
-    ),
+    Column("sha256", Text, ForeignKey("documents.sha256", name="fk_document_chunks"), primary_key=True),
     Column("place", Integer, primary_key=True, autoincrement=False),
     Column("content", LargeBinary, nullable=False),
 )
@@ -229,3 +228,6 @@ WEB_APPEND_ONLY = (
     "limit_files",
 )
 """Tables whose rows no statement may change or remove."""
+
+CHANGEABLE = ("accounts", "drafts", "failed_logins", "sessions", "settings", "tokens")
+"""Tables whose rows may change: who may do what now, and what can be made again from the events."""

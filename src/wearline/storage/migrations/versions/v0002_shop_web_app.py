@@ -40,7 +40,8 @@ def upgrade() -> None:
             _guard_on_sqlite(table, keys)
         op.execute(
             "CREATE VIRTUAL TABLE document_search USING fts5("
-            "text, content='document_pages', content_rowid='number', tokenize='unicode61 remove_diacritics 2')"
+            "text, content='document_pages', content_rowid='number',"
+            " tokenize='unicode61 remove_diacritics 2')"
         )
         op.execute(
             "CREATE TRIGGER document_pages_search AFTER INSERT ON document_pages BEGIN"
