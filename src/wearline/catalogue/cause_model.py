@@ -275,9 +275,9 @@ class WordNode:
     noticed, notes : tuple of str
         Words of driver or technician, and words in the note, that say it is there.
     kind : str
-        ``"words"``, ``"counted"``, ``"spread"``, ``"below limit"`` or ``"differs"``.
+        ``"words"``, ``"counted"``, ``"spread"``, ``"below limit"``, ``"differs"`` or ``"doubted"``.
     field : str
-        Field of the last four kinds.
+        Field of the kinds between.
     shared : bool
         Whether it is felt for the axle, so that each end has half of it.
     unless : str

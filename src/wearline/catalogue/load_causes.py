@@ -296,6 +296,8 @@ class _Signatures:
         for key, name in kinds.items():
             if key in entry:
                 kind, field = name, entry.choice(key, load_fields())
+        if entry.flag("doubted", default=False):
+            kind = "doubted"
         unless = entry.text("unless_compared", "") or entry.text("unless_measured", "")
         entry.text("symptom_name", "")
         node = WordNode(
