@@ -25,7 +25,7 @@ STANDARD_GRAVITY = 9.80665
 """[m/s^2] Standard acceleration of free fall (CGPM 1901)."""
 
 _DEFAULT_DESIGN = "generic-22.5"
-_BLOCK = 50_000
+_BLOCK = 25_000
 
 
 def judge_wheel_end_file(
