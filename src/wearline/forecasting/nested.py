@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from wearline.errors import DomainError
 
-__all__ = ["Fitted", "Floats", "Ints", "Leaves", "Posterior", "Priors", "Tree", "evaluate", "fit", "posterior"]
+__all__ = ["Fitted", "Floats", "Ints", "Leaves", "Posterior", "Priors", "Tree", "draw", "evaluate", "fit", "posterior"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -395,6 +395,42 @@ def posterior(tree: Tree, leaves: Leaves, fitted: Fitted) -> Posterior:
     weights, rights = _up(tree, weight, right[:, None], fitted.variance)
     means, spreads, _, _ = _down(tree, weights, [each[:, 0] for each in rights], fitted.variance)
     return Posterior(tuple(means), tuple(spreads))
+
+
+def draw(tree: Tree, leaves: Leaves, fitted: Fitted, draws: int, rng: np.random.Generator) -> Floats:
+    """Draw the leaves' values from their joint posterior.
+
+    Parameters
+    ----------
+    tree : Tree
+        The tree.
+    leaves : Leaves
+        Readings.
+    fitted : Fitted
+        Variances and effects; the effects are taken as known.
+    draws : int
+        How many.
+    rng : numpy.random.Generator
+        Source of the draws.
+
+    Returns
+    -------
+    array, shape (leaves, draws)
+        Values, fixed effects included.
+    """
+    offset = leaves.design @ fitted.effects
+    weight = leaves.weight / fitted.noise
+    right = weight * (leaves.mean - offset)
+    weights, rights = _up(tree, weight, right[:, None], fitted.variance)
+    value = np.zeros((tree.counts[0], draws))
+    for level in range(tree.levels):
+        tau = fitted.variance[level]
+        shrink = (1.0 / (1.0 + tau * weights[level]))[:, None]
+        own = np.sqrt(tau * shrink) * rng.standard_normal((tree.counts[level], draws))
+        value = value * shrink + tau * shrink * rights[level] + own
+        if level < tree.levels - 1:
+            value = tree.spread(level, value)
+    return np.asarray(value + offset[:, None])
 
 
 def _solve(product: Floats, priors: Priors | None) -> tuple[Floats, Floats, float]:

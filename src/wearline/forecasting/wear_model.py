@@ -16,7 +16,7 @@ from wearline.forecasting.padsets import GaugeSums, Readings, Tracks, gauge_sums
 from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.sites import intervals_of, tilted_moments
 
-__all__ = ["LEVELS", "FleetTable", "Hyper", "Inference", "fit_hyper", "infer", "infer_fleet", "prior_hyper"]
+__all__ = ["LEVELS", "FleetTable", "Hyper", "Inference", "fit_hyper", "infer", "infer_fleet", "prior_hyper", "widened"]
 
 LEVELS = ("vehicle", "end", "set", "pad", "corner")
 
@@ -218,6 +218,30 @@ def _sweep(
     rate = np.exp(np.clip(post_mean, -40.0, -5.0))
     new = _Sites(weight, mean, cavity_mean, 1.0 / precision, rate, (post_mean, post_variance))
     return new, sums, post_mean, post_variance, tilted.log_evidence - 0.5 * sums.rest
+
+
+def widened(table: FleetTable, hyper: Hyper) -> Hyper:
+    """Return the fleet's numbers with the doubt about the fixed effects put into the vehicles.
+
+    Parameters
+    ----------
+    table : FleetTable
+        Gives the columns of the fixed effects.
+    hyper : Hyper
+        The fleet's numbers.
+
+    Returns
+    -------
+    Hyper
+        With a greater variance of the top level: a vehicle of a duty of which nothing was ever read is as
+        uncertain as that duty.
+    """
+    if table.tracks.n == 0 or not hyper.covariance.any():
+        return hyper
+    doubt = np.einsum("ij,jk,ik->i", table.tracks.design, hyper.covariance, table.tracks.design)
+    variance = hyper.variance.copy()
+    variance[0] += float(np.median(doubt))
+    return replace(hyper, variance=variance, covariance=np.zeros_like(hyper.covariance))
 
 
 def infer(table: FleetTable, hyper: Hyper, *, sweeps: int = 4) -> Inference:
