@@ -191,6 +191,25 @@ def _compliance(designs: Sequence[Design], areas: Floats) -> Floats:
     return result
 
 
+_DUTY_NUMBERS = (
+    "energy",
+    "specific_wear",
+    "working_temperature",
+    "speed",
+    "applications",
+    "roughness",
+    "without_retarder",
+)
+
+
+def _duty_columns(specs: Sequence[VehicleSpec], vehicle: NDArray[np.intp]) -> dict[str, Floats]:
+    """Numbers of the duties at each wheel end."""
+    duties = [load_duties()[spec.duty] for spec in specs]
+    return {
+        name: np.array([float(getattr(duty, name)) for duty in duties])[vehicle] for name in _DUTY_NUMBERS
+    }
+
+
 def lay_out(specs: Sequence[VehicleSpec], mechanisms: Mechanisms, catalogue: Catalogue) -> Layout:
     """Return the arrays of a number of vehicles.
 
@@ -220,23 +239,10 @@ def lay_out(specs: Sequence[VehicleSpec], mechanisms: Mechanisms, catalogue: Cat
     by_axle = np.array([spec.control == "axle" for spec in specs])[vehicle]
     group_key = np.where(by_axle, axle_index, -1 - vehicle)
     starts = np.flatnonzero(np.diff(group_key, prepend=group_key[0] + 1))
-    duties = load_duties()
-    kinds = [duties[spec.duty] for spec in specs]
     chamber_area = np.repeat(np.array([float(area_of_type(axle.chamber_type)) for _, axle in axles]), 2)
     dimension = {name: np.array([float(getattr(design, name)) for design in designs]) for name in _DIMENSIONS}
     usable = dimension["friction_area"] * (dimension["friction_new"] - _SERVICE_FRICTION)
-    duty = {
-        name: np.array([float(getattr(kind, name)) for kind in kinds])[vehicle]
-        for name in (
-            "energy",
-            "specific_wear",
-            "working_temperature",
-            "speed",
-            "applications",
-            "roughness",
-            "without_retarder",
-        )
-    }
+    duty = _duty_columns(specs, vehicle)
     duty["energy"] = duty["energy"] * usable / _GENERIC_VOLUME
     testing = mechanisms.testing
     small = np.array([design.rotor_diameter < _SMALL_ROTOR for design in designs])

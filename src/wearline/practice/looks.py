@@ -170,7 +170,7 @@ def noticed_words(
     retained = np.array([word["retainer"] != "sound" for word in words], dtype=float)
     glazed = np.array([word["pad_condition"] == "glazed" for word in words], dtype=float)
     chances = {
-        "judder": _pair_of(1.0 - np.exp(-np.maximum(shake - 0.15, 0.0))),
+        "judder": _pair_of(1.0 - np.exp(-np.maximum(shake - 0.35, 0.0))),
         "squeal": 0.02 + 0.45 * glazed + 0.2 * (appearance.drag > 40.0),
         "knock": np.clip(0.02 + 0.35 * np.maximum(slack - 0.5, 0.0) + 0.5 * retained, 0.0, 0.9),
         "pull": np.clip(3.0 * (unequal - 0.2), 0.0, 0.85),
