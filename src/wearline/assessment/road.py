@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from wearline.assessment.capability import capability_left
-from wearline.assessment.completeness import unproven
+from wearline.assessment.completeness import KEY_FIELDS, unproven
 from wearline.assessment.evidence import Evidence
 from wearline.assessment.judge import Judged, judge_inspection_columns
 from wearline.assessment.packs import pack_answer
@@ -25,6 +25,8 @@ from wearline.catalogue.release import LevelRule, ReleaseRules, load_release_rul
 from wearline.records.inspection import Inspection
 
 __all__ = ["count_brakes", "decide_road", "defects_needed"]
+
+_WHOLE = "the vehicle"
 
 
 def defects_needed(brakes: int, share: float) -> int:
@@ -127,7 +129,7 @@ def decide_road(
         pack_answer(catalogue.pack(id), inspection, evidence, count, capability, catalogue)
         for id in dict.fromkeys(inspection.rule_packs)
     )
-    missing = _missing(inspection, judged)
+    missing = _missing(inspection, judged, capability)
     roles = {axle.id: axle.role for axle in inspection.vehicle.axles}
     findings = judgement.all_findings + _whole_vehicle_findings(count, packs, missing)
     reasons = _reasons(findings, rules, roles)
@@ -140,7 +142,12 @@ def decide_road(
         count=count,
         capability=capability,
         packs=packs,
-        answers=_four_answers(judgement, count, capability, packs, missing),
+        answers=FourAnswers(
+            part=_part_answer(judgement.all_findings, missing),
+            brake=_brake_answer(count, _not_in_order(findings, rules, roles, count), missing),
+            capability=_capability_answer(capability),
+            law=_law_answer(packs),
+        ),
         missing=missing,
     )
 
@@ -222,50 +229,87 @@ def _capability(
     )
 
 
-def _missing(inspection: Inspection, judged: Judged) -> tuple[str, ...]:
+def _missing(inspection: Inspection, judged: Judged, capability: Capability) -> tuple[str, ...]:
+    """What is not proven: not taken, taken but void, on a drum brake, or without a force."""
     lines = []
-    for place in judged.columns.places:
-        fields = unproven(inspection, place)
-        if fields:
-            lines.append(f"{place}: {', '.join(name.replace('_', ' ') for name in fields)}")
+    rows = {place: row for row, place in enumerate(judged.columns.places)}
+    for axle in inspection.vehicle.axles:
+        for place in (axle.id + "L", axle.id + "R"):
+            if place not in rows:
+                lines.append(f"{place}: {axle.brake} brake, not judged here")
+                continue
+            fields = unproven(inspection, place) + _void_fields(judged, rows[place])
+            if fields:
+                lines.append(f"{place}: {', '.join(name.replace('_', ' ') for name in fields)}")
+    if capability.efficiency is None:
+        left = ", ".join(capability.not_measured)
+        lines.append(f"{_WHOLE}: {f'brake force of {left}' if left else 'test mass'}")
     return tuple(lines)
 
 
-def _four_answers(
-    judgement: Judgement,
-    count: BrakeCount,
-    capability: Capability,
-    packs: tuple[PackAnswer, ...],
-    missing: tuple[str, ...],
-) -> FourAnswers:
-    beyond = [f for f in judgement.all_findings if f.weight == "fault" and f.limit_id and ":beyond" in f.id]
-    doubtful = [f for f in judgement.all_findings if f.id.endswith(":undecided")]
-    return FourAnswers(
-        part=_part_answer(beyond, doubtful, missing),
-        brake=_brake_answer(count, missing),
-        capability=_capability_answer(capability),
-        law=_law_answer(packs),
-    )
+def _void_fields(judged: Judged, row: int) -> tuple[str, ...]:
+    """A void reading proves no more than one that was never taken."""
+    void = {
+        column.check
+        for column in judged.judged
+        if column.check in KEY_FIELDS and column.void[row] and not math.isnan(column.value[row])
+    }
+    return tuple(f"{name} (void)" for name in KEY_FIELDS if name in void)
 
 
-def _part_answer(beyond: list[Finding], doubtful: list[Finding], missing: tuple[str, ...]) -> str:
-    if beyond:
-        places = ", ".join(sorted({finding.place or "vehicle" for finding in beyond}))
-        return f"{len(beyond)} service limits are passed, at {places}"
-    if doubtful:
-        places = ", ".join(sorted({finding.place or "vehicle" for finding in doubtful}))
-        return f"no service limit is passed for sure; undecided at {places}"
-    return "what was measured is within its service limits" + (
-        ", not everything was measured" if missing else ""
-    )
+def _part_answer(findings: tuple[Finding, ...], missing: tuple[str, ...]) -> str:
+    passed, faulty, doubtful = [], [], []
+    for finding in findings:
+        if not finding.place.endswith(("L", "R")):
+            continue
+        what = f"{finding.place} {finding.check.replace('_', ' ')}"
+        if finding.id.endswith(":undecided"):
+            doubtful.append(what)
+        elif finding.id.endswith(":beyond") and finding.limit_id and finding.weight != "note":
+            passed.append(what)
+        elif "=" in finding.id and finding.weight == "fault":
+            faulty.append(f"{finding.place} {finding.text}")
+    said = [
+        f"{name}: {', '.join(dict.fromkeys(places))}"
+        for name, places in (("limit passed", passed), ("faulty", faulty), ("undecided", doubtful))
+        if places
+    ]
+    words = "; ".join(said) if said else "what was measured is within its service limits"
+    return words + ("; not everything was measured" if missing else "")
 
 
-def _brake_answer(count: BrakeCount, missing: tuple[str, ...]) -> str:
+def _not_in_order(
+    findings: tuple[Finding, ...], rules: ReleaseRules, roles: dict[str, str], count: BrakeCount
+) -> dict[str, list[str]]:
+    """Brakes that do not count as defective and are not in order all the same."""
+    counted = {place for place, _ in count.places}
+    found: dict[str, list[str]] = {}
+    grave = [rule for rule in rules.levels if rule.level >= 2]
+    for finding in findings:
+        place = finding.place
+        if not place.endswith(("L", "R")) or place in counted or finding.weight == "note":
+            continue
+        if finding.weight == "fault" or any(_matches(rule, finding, roles) for rule in grave):
+            found.setdefault(place, []).append(finding.text)
+    return found
+
+
+def _brake_answer(count: BrakeCount, not_in_order: dict[str, list[str]], missing: tuple[str, ...]) -> str:
+    said = []
     if count.places:
         what = "; ".join(f"{place}: {reason}" for place, reason in count.places)
-        return f"{count.defective} of {count.brakes} brakes are defective ({what})"
-    if missing:
-        return f"no brake is known to be defective; not proven at {len(missing)} of {count.brakes} brakes"
+        said.append(f"{count.defective} of {count.brakes} brakes are defective ({what})")
+    if not_in_order:
+        what = "; ".join(
+            f"{place}: {', '.join(dict.fromkeys(texts))}" for place, texts in not_in_order.items()
+        )
+        said.append(f"{'' if said else 'no brake counts as defective; '}not in order: {what}")
+    unproven_ends = [line for line in missing if not line.startswith(_WHOLE)]
+    if unproven_ends:
+        start = "" if said else "no brake is known to be defective; "
+        said.append(f"{start}not proven at {len(unproven_ends)} of {count.brakes} brakes")
+    if said:
+        return "; ".join(said)
     return "every brake applies, releases and is whole, as far as the checks show"
 
 

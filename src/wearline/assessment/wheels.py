@@ -49,6 +49,8 @@ def wheels_off(
         complaints = [word for word in _noticed(inspection, end.place) if word.lower() in _COMPLAINTS]
         if complaints:
             reasons.append(f"{end.place}: reported: {', '.join(complaints)}")
+        if any(r.check == "pad_thinnest" and r.verdict is Verdict.VOID for r in end.readings):
+            reasons.append(f"{end.place}: the pad readings are void: confirm or measure again")
         if not _thickness_known(end):
             reasons.append(f"{end.place}: no pad thickness and no wear indicator was read")
     reasons.extend(f"axle {axle.id}: {finding.text}" for finding in axle_findings if finding.weight != "note")
