@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from wearline.assessment.completeness import not_taken
+from wearline.assessment.drums import drum_findings
 from wearline.assessment.evidence import Evidence
 from wearline.assessment.findings import JudgedColumns
 from wearline.assessment.followups import follow_ups
@@ -66,12 +67,13 @@ def judge(
         for row in range(judged.columns.n)
     )
     whole = vehicle_readings(inspection, judged, catalogue, settings)
+    drums = drum_findings(inspection, catalogue)
     return Judgement(
         vehicle_id=inspection.vehicle.id,
-        axles=_axles(inspection, judged, ends, findings, settings),
+        axles=_axles(inspection, judged, ends, findings + list(drums), settings),
         wheel_ends=ends,
         vehicle_readings=whole,
-        findings=tuple(f for f in findings if not f.place) + vehicle_findings(whole),
+        findings=tuple(f for f in findings if not f.place) + drums + vehicle_findings(whole),
         warnings=inspection.notices + _warnings(judged),
         confidence=settings.confidence,
         rules={"service": settings.service.value, "legal": settings.legal.value},
@@ -291,7 +293,8 @@ def _axles(
     for axle in inspection.vehicle.axles:
         own = tuple(end for end in ends if end.place[:-1] == axle.id)
         of_axle = tuple(finding for finding in findings if finding.place == axle.id)
-        take_off, reasons = wheels_off(inspection, axle, own, of_axle)
+        at_drums = () if own else tuple(f for f in findings if f.place in (axle.id + "L", axle.id + "R"))
+        take_off, reasons = wheels_off(inspection, axle, own, of_axle + at_drums)
         result.append(
             AxleJudgement(
                 axle=axle.id,

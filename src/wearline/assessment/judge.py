@@ -25,6 +25,7 @@ from wearline.assessment.verdicts import (
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import Design, FieldSpec, Limit
 from wearline.catalogue.release import ReleaseRules, load_release_rules
+from wearline.errors import ReadingError
 from wearline.records.inspection import Inspection
 from wearline.records.readings import CORNERS
 
@@ -101,7 +102,19 @@ def judge_inspection_columns(
     -------
     Judged, tuple of Design
         The judged columns, one row for each disc-braked wheel end, and the designs that occur.
+
+    Raises
+    ------
+    ReadingError
+        If no axle has air disc brakes.
     """
+    if all(axle.brake != "air disc" for axle in inspection.vehicle.axles):
+        raise ReadingError(
+            "no axle of this vehicle has air disc brakes",
+            where=f"vehicle {inspection.vehicle.id}",
+            allowed='at least one [[axle]] with brake = "air disc", which is the default',
+            cure="Judge drum brakes by their maker's instructions, or correct the brake of the axle",
+        )
     columns = columns_from_inspection(inspection, catalogue)
     ids = [axle.design for axle in inspection.vehicle.axles if axle.brake == "air disc" for _ in ("L", "R")]
     names = tuple(dict.fromkeys(ids))

@@ -6,6 +6,7 @@ import math
 
 from wearline.assessment.capability import capability_left
 from wearline.assessment.completeness import KEY_FIELDS, unproven
+from wearline.assessment.drums import drum_findings
 from wearline.assessment.evidence import Evidence
 from wearline.assessment.judge import Judged, judge_inspection_columns
 from wearline.assessment.packs import pack_answer
@@ -48,7 +49,9 @@ def defects_needed(brakes: int, share: float) -> int:
     return max(1, math.ceil(round(share * brakes, 9)))
 
 
-def count_brakes(inspection: Inspection, judged: Judged, rules: ReleaseRules) -> BrakeCount:
+def count_brakes(
+    inspection: Inspection, judged: Judged, rules: ReleaseRules, at_drums: tuple[Finding, ...] = ()
+) -> BrakeCount:
     """Count the defective brakes.
 
     Parameters
@@ -59,6 +62,8 @@ def count_brakes(inspection: Inspection, judged: Judged, rules: ReleaseRules) ->
         Judged columns.
     rules : ReleaseRules
         What makes a brake defective, and the share.
+    at_drums : tuple of Finding
+        What was found at drum brakes.
 
     Returns
     -------
@@ -72,6 +77,11 @@ def count_brakes(inspection: Inspection, judged: Judged, rules: ReleaseRules) ->
             for rule in rules.defects
             if judged.findings.where(rule.findings, directly=rule.directly)[row]
         ]
+        if reasons:
+            places.append((place, "; ".join(reasons)))
+    for place in dict.fromkeys(finding.place for finding in at_drums):
+        ids = {finding.id for finding in at_drums if finding.place == place}
+        reasons = [rule.text for rule in rules.defects if not ids.isdisjoint(rule.findings)]
         if reasons:
             places.append((place, "; ".join(reasons)))
     brakes = 2 * len(inspection.vehicle.axles)
@@ -123,7 +133,7 @@ def decide_road(
     rules = load_release_rules()
     judged, _ = judge_inspection_columns(inspection, catalogue, settings)
     evidence = Evidence(judged, catalogue.measures, inspection.vehicle_readings)
-    count = count_brakes(inspection, judged, rules)
+    count = count_brakes(inspection, judged, rules, drum_findings(inspection, catalogue))
     capability = _capability(inspection, judged, catalogue, rules)
     packs = tuple(
         pack_answer(catalogue.pack(id), inspection, evidence, count, capability, catalogue)
