@@ -226,7 +226,7 @@ def find(
     _from_verdicts(table, judged)
     _from_words(table, columns, fields)
     _void(table, columns, derived, judged)
-    _wedges(table, derived, rules)
+    _wedges(table, columns, derived, limits, rules)
     _guides(table, columns, derived, limits)
     _heat_and_force(table, columns, derived, limits, rules)
     _wear(table, columns, derived, limits, rules, next_wheels_off)
@@ -302,7 +302,9 @@ def _void(
             table.add("runout:void", column.void & ~np.isnan(column.value), "look", check=column.check)
 
 
-def _wedges(table: FindingTable, derived: DerivedColumns, rules: ReleaseRules) -> None:
+def _wedges(
+    table: FindingTable, columns: Columns, derived: DerivedColumns, limits: LimitSet, rules: ReleaseRules
+) -> None:
     tilt = table.add(
         "wedge:tilt",
         _at_least(np.abs(derived.pair.end_antisymmetric), rules.number("wedge_antisymmetric")),
@@ -317,7 +319,10 @@ def _wedges(table: FindingTable, derived: DerivedColumns, rules: ReleaseRules) -
     )
     twice = 2.0 * derived.taper_excess_u
     table.add("wedge:excess", tilt & (derived.taper_excess > twice), "look", check="taper_end_to_end")
-    table.add("wedge:less than play", derived.taper_excess < -twice, "note", check="taper_end_to_end")
+    # Play as a new guide has it explains a wedge too, and says nothing.
+    worn = _over(columns.value("tangential_play"), limits.values("play_t_advice"))
+    less = worn & (derived.taper_excess < -twice)
+    table.add("wedge:less than play", less, "note", check="taper_end_to_end")
 
 
 def _guides(table: FindingTable, columns: Columns, derived: DerivedColumns, limits: LimitSet) -> None:

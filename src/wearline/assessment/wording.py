@@ -39,8 +39,8 @@ def shown(value: float, unit: str) -> str:
     decimals = {"mm": 2, "kN": 1, "%": 0, "degC": 0, "K": 0, "N": 0, "in": 3, "km": 0}.get(unit, 2)
     if unit == "mm" and abs(number) >= 2.0 and math.isclose(number, round(number, 1), abs_tol=1e-9):
         decimals = 1
-    if unit == "%" and abs(number) < 10:
-        decimals = 1
+    if unit == "%" and (abs(number) < 10 or not math.isclose(number, round(number), abs_tol=0.05)):
+        decimals = 1  # never "50 % against 50 %" where 49.5 % was measured
     return format_quantity(value, unit, decimals).replace("degC", "°C")
 
 
