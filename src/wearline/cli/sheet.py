@@ -44,4 +44,10 @@ def command(
     if as_json:
         print_json({"schema": "wearline.written/1", "files": [written]})
     else:
-        print_lines([f"Wrote {written}. Fill it in, then: wearline judge {written}"])
+        on_paper = written.lower().endswith(".pdf")
+        then = (
+            "Print it; what is written on it is typed into the XLSX or TOML sheet"
+            if on_paper
+            else (f"Fill it in, then: wearline judge {written}")
+        )
+        print_lines([f"Wrote {written}. {then}"])
