@@ -80,12 +80,14 @@ _DERIVED_UNITS = {
 }
 _FACTORS = {"mm": 1e3, "percent": 1e2, "kN": 1e-3, "K": 1.0, "km": 1e-3}
 _DIGITS = 9
+_DUST = 1e-9
 _PER_10000_KM = 1e3 * 1e7
 """[mm per 10 000 km] per [m/m]."""
 
 
 def _round(value: float) -> float:
-    return float(f"{value:.{_DIGITS}g}")
+    """Nine digits; a difference that is zero but for binary dust is zero."""
+    return float(f"{value:.{_DIGITS}g}") if abs(value) > _DUST else 0.0
 
 
 def _in_unit(value: float | None, unit: str) -> float | None:

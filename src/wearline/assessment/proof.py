@@ -219,8 +219,21 @@ def _end(pair: _Pair, place: str) -> EndProof:
         force_after=pair.after.number(place, "brake_force"),
         gain_needed=needed,
         raw=raw,
-        advice=_advice(verdict, deciding, raw),
+        advice=_advice(verdict, deciding, raw and _bedding_may_do(pair, place, needed)),
     )
+
+
+def _bedding_may_do(pair: _Pair, place: str, needed: float | None) -> bool:
+    """Whether raw pads alone can explain what is missing: force by their range, imbalance by its ends."""
+    pads = braking_numbers()["raw_pads"]
+    uneven = pair.after.imbalance(place[:-1])
+    if uneven is not None and uneven[0] > 1.0 - pads.low / pads.high:
+        return False
+    was, now = pair.before.number(place, "brake_force"), pair.after.number(place, "brake_force")
+    if was is None or now is None:
+        return False
+    wanted = braking_number("kept_share") if needed is None else 1.0 + needed
+    return _above(now / pads.low / was, wanted, _u_of_pair(pair, place, was, now)) > 1.0 - CONFIDENCE
 
 
 def _advice(verdict: Restored, deciding: list[Evidence], raw: bool) -> str:
@@ -281,11 +294,7 @@ def _force_evidence(pair: _Pair, place: str, raw: bool) -> tuple[list[Evidence],
         when = "before and after" if was is None and now is None else "before" if was is None else "after"
         text = f"no brake force was measured {when} the job"
         return [Evidence("force", text, None, decides=True)], needed
-    u = math.hypot(
-        pair.before.u(place, "brake_force") / was,
-        pair.after.u(place, "brake_force") / now,
-        math.sqrt(2.0) * braking_number("repeat_spread"),
-    )
+    u = _u_of_pair(pair, place, was, now)
     ratio = now / was
     kept = braking_number("kept_share")
     wanted = kept if needed is None else 1.0 + needed
@@ -297,6 +306,15 @@ def _force_evidence(pair: _Pair, place: str, raw: bool) -> tuple[list[Evidence],
             "force", _force_text(was, now, needed, raw), probability >= CONFIDENCE, probability, True, worse
         )
     ], needed
+
+
+def _u_of_pair(pair: _Pair, place: str, was: float, now: float) -> float:
+    """Relative standard uncertainty of the ratio of two forces of one brake on two days."""
+    return math.hypot(
+        pair.before.u(place, "brake_force") / was,
+        pair.after.u(place, "brake_force") / now,
+        math.sqrt(2.0) * braking_number("repeat_spread"),
+    )
 
 
 def _force_text(was: float, now: float, needed: float | None, raw: bool) -> str:

@@ -97,7 +97,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
     DerivedCheck(
         "taper_end_to_end",
         "inner",
-        "end-to-end wedge, inner pad",
+        "end-to-end wedge",
         "mm",
         "taper_end_to_end",
         lambda _, d: (np.abs(d.inner.taper_end_to_end), d.inner.u_end_to_end),
@@ -105,7 +105,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
     DerivedCheck(
         "taper_end_to_end",
         "outer",
-        "end-to-end wedge, outer pad",
+        "end-to-end wedge",
         "mm",
         "taper_end_to_end",
         lambda _, d: (np.abs(d.outer.taper_end_to_end), d.outer.u_end_to_end),
@@ -113,7 +113,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
     DerivedCheck(
         "taper_top_to_bottom",
         "inner",
-        "top-to-bottom wedge, inner pad",
+        "top-to-bottom wedge",
         "mm",
         "taper_top_to_bottom",
         lambda _, d: (np.abs(d.inner.taper_top_to_bottom), d.inner.u_top_to_bottom),
@@ -121,7 +121,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
     DerivedCheck(
         "taper_top_to_bottom",
         "outer",
-        "top-to-bottom wedge, outer pad",
+        "top-to-bottom wedge",
         "mm",
         "taper_top_to_bottom",
         lambda _, d: (np.abs(d.outer.taper_top_to_bottom), d.outer.u_top_to_bottom),
@@ -129,7 +129,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
     DerivedCheck(
         "pad_twist",
         "inner",
-        "twist, inner pad",
+        "twist of the pad",
         "mm",
         "pad_twist",
         lambda _, d: (np.abs(d.inner.twist), d.inner.u_twist),
@@ -137,7 +137,7 @@ DERIVED_CHECKS: tuple[DerivedCheck, ...] = (
     DerivedCheck(
         "pad_twist",
         "outer",
-        "twist, outer pad",
+        "twist of the pad",
         "mm",
         "pad_twist",
         lambda _, d: (np.abs(d.outer.twist), d.outer.u_twist),

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from wearline.assessment.derive import DerivedColumns
 from wearline.assessment.findings import ColumnFinding
 from wearline.assessment.judge import Judged
+from wearline.assessment.pads import PADS
 from wearline.assessment.verdicts import ColumnVerdict
 from wearline.catalogue.model import FieldSpec
 from wearline.uncertainty.conformity import Sense, guard_band
@@ -52,13 +53,14 @@ def _against_limit(judged: Judged, finding: ColumnFinding, row: int) -> str:
     limit = verdict.limit_at(row)
     side = "under" if limit.sense is Sense.AT_LEAST else "over"
     value = shown(float(column.value[row]), column.unit)
+    label = f"{column.label}, {column.spot} pad" if column.spot in PADS else column.label
     if finding.id.endswith(":undecided"):
         chance = 1.0 - verdict.p_at(row)
         return (
-            f"{column.label} {value} against {limit.published}: not decided, "
+            f"{label} {value} against {limit.published}: not decided, "
             f"{chance:.0%} chance that it is {side} ({limit.status})"
         )
-    return f"{column.label} {value} is {side} {limit.published} ({limit.status})"
+    return f"{label} {value} is {side} {limit.published} ({limit.status})"
 
 
 def _percent(value: float) -> str:
