@@ -30,6 +30,7 @@ __all__ = [
     "HiddenTruth",
     "SimulatedInspection",
     "inspected",
+    "simulate_looks",
     "simulate_vehicle",
     "simulate_vehicles",
 ]
@@ -200,12 +201,71 @@ def simulate_vehicles(
     life = give_histories(simulation, named)
     odometer = np.maximum(np.array([spec.odometer for spec in specs]), life)
     simulation.age_guides(odometer - life)
-    _drive(simulation, life)
+    _drive(simulation, _stretches(simulation, life))
     visits = [
         Visit(taken_on, float(odometer[number]), _with_slips(written[number], named[number]))
         for number in range(len(specs))
     ]
     return inspected(simulation, catalogue, visits)
+
+
+def simulate_looks(
+    spec: VehicleSpec,
+    truth: Truth,
+    *,
+    rng: np.random.Generator,
+    taken_on: date,
+    recordings: Sequence[Recording],
+    leave_out: frozenset[tuple[str, str]] = frozenset(),
+) -> list[SimulatedInspection]:
+    """Look at one vehicle several times at the same instant, with or without some of its causes.
+
+    Parameters
+    ----------
+    spec : VehicleSpec
+        The vehicle.
+    truth : mapping of str to tuple of Fault
+        Hidden causes.
+    rng : numpy.random.Generator
+        Source of every draw.
+    taken_on : date
+        Day of the readings.
+    recordings : sequence of Recording
+        How each look is written down, at least one; scatter and misses differ from look to look.
+    leave_out : frozenset of (str, str), optional
+        Place and code of causes that do not act.
+
+    Returns
+    -------
+    list of SimulatedInspection
+        One for each look.
+
+    Raises
+    ------
+    ReadingError
+        If a place, code or variant does not fit the vehicle.
+
+    Notes
+    -----
+    Every cause is drawn before some are left out. With the same generator the same brakes therefore run the
+    same road with a cause and without it, and the difference is what that cause does.
+    """
+    catalogue = load_catalogue()
+    simulation = Simulation([spec], load_mechanisms(), catalogue, rng)
+    named = [_resolved(simulation, 0, truth)]
+    life = give_histories(simulation, named)
+    stretches = _stretches(simulation, life)
+    simulation.keep_only(
+        [active for active in simulation.actives if (active.where, active.fault.code) not in leave_out]
+    )
+    odometer = np.maximum(spec.odometer, life)
+    simulation.age_guides(odometer - life)
+    _drive(simulation, stretches)
+    acting = [one for one in named[0] if (one[0], one[2].code) not in leave_out]
+    return [
+        inspected(simulation, catalogue, [Visit(taken_on, float(odometer[0]), _with_slips(each, acting))])[0]
+        for each in recordings
+    ]
 
 
 def _resolved(simulation: Simulation, vehicle: int, truth: Truth) -> Named:
@@ -217,14 +277,19 @@ def _resolved(simulation: Simulation, vehicle: int, truth: Truth) -> Named:
     ]
 
 
-def _drive(simulation: Simulation, life: Floats) -> None:
-    """Drive every vehicle its life, in finer steps once causes are at work, with a step at the last onset."""
+def _stretches(simulation: Simulation, life: Floats) -> tuple[Floats, Floats, Floats]:
+    """Distance before the first cause begins, up to the beginning of the last one, and from then on."""
     first, last = 0.4 * life, 0.4 * life
     for active in simulation.actives:
         if active.onset > 0.0:
             first[active.vehicle] = min(first[active.vehicle], active.onset)
             last[active.vehicle] = max(last[active.vehicle], active.onset)
-    for stretch, steps in zip((first, last - first, life - last), _STEPS, strict=True):
+    return first, last - first, life - last
+
+
+def _drive(simulation: Simulation, stretches: tuple[Floats, Floats, Floats]) -> None:
+    """Drive every vehicle its life, in finer steps once causes are at work, with a step at the last onset."""
+    for stretch, steps in zip(stretches, _STEPS, strict=True):
         for _ in range(steps):
             simulation.advance(stretch / steps)
     simulation.begin_today()
