@@ -146,6 +146,7 @@ def collapse(table: FleetTable) -> FleetTable:
         new,
         tracks.u_new[set_first],
         tracks.design[set_first],
+        np.ones(heads.size, dtype=bool),
     )
     reading = Readings(
         sorted_.run[group], total + new[row_set], u, sorted_.low[group] + move, sorted_.high[group] + move
@@ -173,6 +174,7 @@ def _segments(table: FleetTable, padset: Ints, first: Ints, last: Ints, shift: F
         new=tracks.new[padset],
         u_new=tracks.u_new[padset],
         design=tracks.design[padset],
+        part=tracks.part[padset],
     )
     return replace(table, tracks=virtual, readings=chosen)
 
@@ -381,6 +383,7 @@ def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[
         tracks.new[old],
         u_new,
         tracks.design[old],
+        tracks.part[old],
     )
     reading = replace(readings.rows(rows), run=np.maximum(run[rows], 0.0))
     origin = labels // 2

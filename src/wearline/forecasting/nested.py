@@ -397,7 +397,14 @@ def posterior(tree: Tree, leaves: Leaves, fitted: Fitted) -> Posterior:
     return Posterior(tuple(means), tuple(spreads))
 
 
-def draw(tree: Tree, leaves: Leaves, fitted: Fitted, draws: int, rng: np.random.Generator) -> Floats:
+def draw(
+    tree: Tree,
+    leaves: Leaves,
+    fitted: Fitted,
+    draws: int,
+    rng: np.random.Generator,
+    shared: Floats | None = None,
+) -> Floats:
     """Draw the leaves' values from their joint posterior.
 
     Parameters
@@ -412,6 +419,9 @@ def draw(tree: Tree, leaves: Leaves, fitted: Fitted, draws: int, rng: np.random.
         How many.
     rng : numpy.random.Generator
         Source of the draws.
+    shared : array or None, shape (leaves,), 0 to 1
+        Share of each leaf's own variance that it has in common with the other leaves of its parent, where
+        their readings err together.
 
     Returns
     -------
@@ -426,7 +436,11 @@ def draw(tree: Tree, leaves: Leaves, fitted: Fitted, draws: int, rng: np.random.
     for level in range(tree.levels):
         tau = fitted.variance[level]
         shrink = (1.0 / (1.0 + tau * weights[level]))[:, None]
-        own = np.sqrt(tau * shrink) * rng.standard_normal((tree.counts[level], draws))
+        noise = rng.standard_normal((tree.counts[level], draws))
+        if shared is not None and level == tree.levels - 1 > 0:
+            common = tree.spread(level - 1, rng.standard_normal((tree.counts[level - 1], draws)))
+            noise = np.sqrt(1.0 - shared)[:, None] * noise + np.sqrt(shared)[:, None] * common
+        own = np.sqrt(tau * shrink) * noise
         value = value * shrink + tau * shrink * rights[level] + own
         if level < tree.levels - 1:
             value = tree.spread(level, value)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wearline.errors import DomainError
 from wearline.forecasting.nested import Floats, Ints
@@ -87,6 +88,8 @@ class Tracks:
         New thickness and its standard uncertainty; a large one where the distance since fitting is unknown.
     design : array, shape (tracks, effects)
         Columns of duty, role and pad.
+    part : array of bool
+        Whether the track is a piece of a pad that can wear out; an indicator's mark is only a view of it.
     """
 
     vehicle: Ints
@@ -98,20 +101,12 @@ class Tracks:
     new: Floats
     u_new: Floats
     design: Floats
+    part: NDArray[np.bool_]
 
     @property
     def n(self) -> int:
         """Number of tracks."""
         return int(self.vehicle.size)
-
-    def keys(self) -> list[Ints]:
-        """Ancestors of each track, the top first; a level that splits nothing further is left out."""
-        keys = [self.vehicle, self.end, self.padset]
-        if np.unique(self.pad).size > np.unique(self.padset).size:
-            keys.append(self.pad)
-        if np.unique(keys[-1]).size == self.n:
-            keys.pop()
-        return keys
 
 
 def take(tracks: Tracks, readings: Readings, index: Ints) -> tuple[Tracks, Readings]:
@@ -146,6 +141,7 @@ def take(tracks: Tracks, readings: Readings, index: Ints) -> tuple[Tracks, Readi
         new=tracks.new[index],
         u_new=tracks.u_new[index],
         design=tracks.design[index],
+        part=tracks.part[index],
     )
     return chosen, readings.rows(rows)
 

@@ -101,7 +101,7 @@ def remaining(
     for low, high in zip(cuts, [*cuts[1:], tracks.n], strict=True):
         rows = np.arange(low, high)
         value = _draw_rates(table, hyper, known, rows, draws, rng)
-        keep = np.isin(tracks.padset[rows], present)
+        keep = np.isin(tracks.padset[rows], present) & tracks.part[rows]
         factor = np.exp(future_duty * rng.standard_normal((_vehicles(tracks.vehicle[rows]), draws)))
         factor = factor[np.unique(tracks.vehicle[rows], return_inverse=True)[1]]
         today = None
@@ -136,7 +136,20 @@ def _draw_rates(
     tree = Tree.of(table.keys(part))
     leaves = Leaves(known.site_weight[rows], known.site_mean[rows], tracks.design[rows])
     fitted = Fitted(hyper.variance, 1.0, hyper.effects, hyper.covariance, 0.0)
-    return np.exp(draw(tree, leaves, fitted, draws, rng))
+    return np.exp(draw(tree, leaves, fitted, draws, rng, _shared(table, hyper, known, rows)))
+
+
+def _shared(table: FleetTable, hyper: Hyper, known: Inference, rows: Ints) -> Floats | None:
+    """Share of a spot's error that comes from the new thickness, which the spots of a pad have in common."""
+    if table.levels[-1] == "set":
+        return None
+    tracks, readings = table.tracks, table.readings
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+    weight = np.bincount(owner, 1.0 / np.square(readings.u), minlength=tracks.n)[rows]
+    new = np.square(tracks.u_new[rows])
+    by_readings = known.site_weight[rows] * hyper.variance[-1]
+    part = new * weight / (1.0 + new * weight) * by_readings / (1.0 + by_readings)
+    return np.clip(part, 0.0, 1.0)
 
 
 def _friction_now(

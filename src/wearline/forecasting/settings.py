@@ -63,11 +63,11 @@ class ForecastSettings:
     vehicle_spread: float = 0.30
     end_spread: float = 0.10
     set_spread: float = 0.12
-    pad_spread: float = 0.06
-    corner_spread: float = 0.05
+    pad_spread: float = 0.12
+    corner_spread: float = 0.08
     duty_spread: float = 0.40
     role_spread: float = 0.25
-    route: float = 1.5e5
+    route: float = 3.0e4
     outliers: float = 0.02
     misread: float = 0.03
     unrecorded: float = 0.03

@@ -329,6 +329,7 @@ def _rows(tracks: Tracks, readings: Readings, low: int, high: int) -> tuple[Trac
         tracks.new[rows],
         tracks.u_new[rows],
         tracks.design[rows],
+        tracks.part[rows],
     )
     piece = slice(first, last)
     return part, Readings(

@@ -1,0 +1,252 @@
+"""One road distance for the whole history of a vehicle, from odometers that were exchanged, misread or in miles."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wearline.forecasting.findings import Decisions, HistoryFinding
+from wearline.records.inspection import Inspection
+
+__all__ = ["DatedInspection", "PlacedInspection", "place_inspections"]
+
+_MILE = 1609.344
+_FARTHEST = 2.0e6
+"""[m] A vehicle does not run farther in a day (two drivers, motorway; expert judgement)."""
+
+_USUAL = 2.0e5
+"""[m] Run in a day where nothing is known (expert judgement); only bridges a counter that was exchanged."""
+
+
+@dataclass(frozen=True, slots=True)
+class DatedInspection:
+    """One inspection of a history.
+
+    Parameters
+    ----------
+    id : str
+        Under which it is kept, or the name of its file.
+    inspection : Inspection
+        The inspection.
+    counter_exchanged : bool
+        Whether the odometer was exchanged since the one before.
+    """
+
+    id: str
+    inspection: Inspection
+    counter_exchanged: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedInspection:
+    """An inspection with its place on the vehicle's own clock.
+
+    Parameters
+    ----------
+    id : str
+        Its id.
+    inspection : Inspection
+        The inspection.
+    clock : float, [m]
+        Distance run, counted through exchanges of the odometer.
+    odometer : float or None, [m]
+        What the counter showed.
+    """
+
+    id: str
+    inspection: Inspection
+    clock: float
+    odometer: float | None
+
+
+def place_inspections(
+    history: Sequence[DatedInspection], decisions: Decisions | None = None
+) -> tuple[list[PlacedInspection], list[HistoryFinding]]:
+    """Put the inspections of one vehicle on one clock.
+
+    Parameters
+    ----------
+    history : sequence of DatedInspection
+        In any order, one vehicle.
+    decisions : mapping of str to Decision, optional
+        What somebody decided of inspections found doubtful.
+
+    Returns
+    -------
+    list of PlacedInspection, list of HistoryFinding
+        What can be used, oldest first, and what was found.
+    """
+    decided = decisions or {}
+    ordered = sorted(history, key=lambda item: (item.inspection.taken_on, item.id))
+    findings: list[HistoryFinding] = []
+    ordered = [item for item in ordered if decided.get(item.id) != "leave out"]
+    ordered = _one_a_day(ordered, decided, findings)
+    ordered = [_in_metres(item, decided) for item in ordered]
+    ordered = _with_position(ordered, findings)
+    ordered = _in_line(ordered, decided, findings)
+    return _clocked(ordered, findings), findings
+
+
+def _vehicle(item: DatedInspection) -> str:
+    return item.inspection.vehicle.id
+
+
+def _one_a_day(
+    ordered: list[DatedInspection], decided: Decisions, findings: list[HistoryFinding]
+) -> list[DatedInspection]:
+    days: dict[object, list[DatedInspection]] = {}
+    for item in ordered:
+        days.setdefault(item.inspection.taken_on, []).append(item)
+    kept: list[DatedInspection] = []
+    for day, items in days.items():
+        chosen = [item for item in items if decided.get(item.id) == "use"]
+        if len(items) == 1 or len(chosen) == 1:
+            kept += chosen or items
+            continue
+        same = all(item.inspection.wheel_ends == items[0].inspection.wheel_ends for item in items)
+        if same:
+            kept.append(items[0])
+        findings.append(
+            HistoryFinding(
+                "two inspections on one day",
+                _vehicle(items[0]),
+                f"{len(items)} inspections of {day}"
+                + (" say the same; one is used" if same else " differ; none is used"),
+                "Decide which one holds: 'use' one of them, 'leave out' the others",
+                inspections=tuple(item.id for item in items),
+                kept_out=not same,
+            )
+        )
+    return kept
+
+
+def _in_metres(item: DatedInspection, decided: Decisions) -> DatedInspection:
+    odometer = item.inspection.odometer
+    if decided.get(item.id) != "miles" or odometer is None:
+        return item
+    return replace(item, inspection=replace(item.inspection, odometer=odometer / 1000.0 * _MILE))
+
+
+def _with_position(
+    ordered: list[DatedInspection], findings: list[HistoryFinding]
+) -> list[DatedInspection]:
+    """Inspections with an odometer; a single one may do with the distance since the pads were new."""
+    if len(ordered) == 1:
+        only = ordered[0].inspection
+        if only.odometer is not None or only.distance_since_pads is not None:
+            return ordered
+    kept = [item for item in ordered if item.inspection.odometer is not None]
+    for item in ordered:
+        if item.inspection.odometer is None:
+            findings.append(
+                HistoryFinding(
+                    "no odometer",
+                    _vehicle(item),
+                    f"the inspection of {item.inspection.taken_on} has no odometer, so its readings have no place",
+                    "Add the odometer by a correction of that inspection",
+                    inspections=(item.id,),
+                    kept_out=True,
+                )
+            )
+    return kept
+
+
+def _odometer(item: DatedInspection) -> float:
+    return item.inspection.odometer or 0.0
+
+
+def _days(first: DatedInspection, second: DatedInspection) -> int:
+    return max((second.inspection.taken_on - first.inspection.taken_on).days, 1)
+
+
+def _in_line(
+    ordered: list[DatedInspection], decided: Decisions, findings: list[HistoryFinding]
+) -> list[DatedInspection]:
+    """Leave out single odometers that run against those before and after."""
+    kept = list(ordered)
+    i = 0
+    while i < len(kept):
+        item = kept[i]
+        before = kept[i - 1] if i else None
+        after = kept[i + 1] if i + 1 < len(kept) else None
+        if decided.get(item.id) in ("use", "miles") or item.counter_exchanged:
+            i += 1
+            continue
+        finding = _out_of_line(before, item, after)
+        if finding is None:
+            i += 1
+            continue
+        findings.append(finding)
+        kept.pop(i)
+        i = max(i - 1, 0)
+    return kept
+
+
+def _out_of_line(
+    before: DatedInspection | None, item: DatedInspection, after: DatedInspection | None
+) -> HistoryFinding | None:
+    here, day = _odometer(item), item.inspection.taken_on
+    low = _odometer(before) if before else None
+    high = _odometer(after) if after and not after.counter_exchanged else None
+    fell = low is not None and here < low
+    if fell and low is not None and low <= here / 1000.0 * _MILE <= (high or float("inf")):
+        return HistoryFinding(
+            "odometer in miles",
+            _vehicle(item),
+            f"the odometer of {day} shows {here / 1e3:.0f} after {low / 1e3:.0f} km; "
+            f"read as miles, {here * _MILE / 1e6:.0f} km, it fits",
+            "Decide 'miles' if that is so, or correct the inspection",
+            inspections=(item.id,),
+            kept_out=True,
+        )
+    leapt = before is not None and low is not None and here - low > _FARTHEST * _days(before, item)
+    alone = high is not None and (low is None or low <= high) and (here > high or fell)
+    if (alone and (low is not None or here > (high or 0.0))) or leapt:
+        parts = [f"{low / 1e3:.0f} km before" if low is not None else "", f"{high / 1e3:.0f} km after" if high else ""]
+        return HistoryFinding(
+            "odometer out of line",
+            _vehicle(item),
+            f"the odometer of {day} shows {here / 1e3:.0f} km, against "
+            + " and ".join(part for part in parts if part)
+            + "; date or odometer is wrong",
+            "Correct the inspection, or decide 'use' if the counter was exchanged",
+            inspections=(item.id,),
+            kept_out=True,
+        )
+    return None
+
+
+def _clocked(ordered: list[DatedInspection], findings: list[HistoryFinding]) -> list[PlacedInspection]:
+    rates = [
+        (_odometer(b) - _odometer(a)) / _days(a, b)
+        for a, b in zip(ordered[:-1], ordered[1:], strict=True)
+        if _odometer(b) > _odometer(a) and not b.counter_exchanged
+    ]
+    usual = float(np.median(rates)) if rates else _USUAL
+    placed: list[PlacedInspection] = []
+    shift = 0.0
+    for i, item in enumerate(ordered):
+        if item.inspection.odometer is None:
+            placed.append(
+                PlacedInspection(item.id, item.inspection, item.inspection.distance_since_pads or 0.0, None)
+            )
+            continue
+        here = _odometer(item)
+        if i and (item.counter_exchanged or here + shift < placed[-1].clock):
+            bridge = usual * _days(ordered[i - 1], item)
+            was = _odometer(ordered[i - 1])
+            shift = placed[-1].clock + bridge - here
+            findings.append(
+                HistoryFinding(
+                    "odometer exchanged" if item.counter_exchanged else "odometer went back",
+                    _vehicle(item),
+                    f"the odometer shows {here / 1e3:.0f} km on {item.inspection.taken_on} after {was / 1e3:.0f} km; "
+                    f"{bridge / 1e3:.0f} km are taken to lie between, at the usual {usual / 1e3:.0f} km a day",
+                    "Confirm the exchange and note the reading of the old counter",
+                    inspections=(ordered[i - 1].id, item.id),
+                )
+            )
+        placed.append(PlacedInspection(item.id, item.inspection, here + shift, here))
+    return placed

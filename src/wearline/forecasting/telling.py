@@ -1,0 +1,144 @@
+"""Findings of the model in words: renewed pads, wrong readings, wear that grows back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from wearline.forecasting.changes import Cleaned, collapse, without_readings
+from wearline.forecasting.clocks import PlacedInspection
+from wearline.forecasting.findings import HistoryFinding
+from wearline.forecasting.observations import EndInfo, Observations
+
+__all__ = ["change_findings", "grown_back"]
+
+_TIMES_U = 3.0
+"""[1] A rise by more than this many standard uncertainties is one (7.7 of the domain reference: 3 u)."""
+
+_U_RISE = 0.1e-3
+"""[m] A pad does not sit the same way twice (expert judgement)."""
+
+
+def _end_of(told: Observations, padset: int) -> tuple[EndInfo, float]:
+    for info in reversed(told.ends):
+        if info.first_set <= padset:
+            start = info.fitted[padset - info.first_set]
+            if not np.isfinite(start):
+                clocks = [p.clock for p in info.placed if p.inspection.wheel_end(info.place) is not None]
+                start = min(clocks, default=info.last_clock)
+            return info, start
+    raise LookupError(padset)
+
+
+def _near(info: EndInfo, clock: float) -> PlacedInspection:
+    return min(info.placed, key=lambda item: abs(item.clock - clock))
+
+
+def change_findings(told: Observations, cleaned: Cleaned) -> tuple[HistoryFinding, ...]:
+    """Say which pads were probably renewed without a record, and which readings fit nothing.
+
+    Parameters
+    ----------
+    told : Observations
+        As recorded.
+    cleaned : Cleaned
+        What was found.
+
+    Returns
+    -------
+    tuple of HistoryFinding
+        Changes first.
+    """
+    found = []
+    for change in cleaned.changes:
+        info, zero = _end_of(told, change.padset)
+        first = _near(info, zero + change.after)
+        second = _near(info, zero + change.before)
+        between = (
+            f"between {first.inspection.taken_on} and {second.inspection.taken_on} "
+            f"({(zero + change.after) / 1e6:.0f} and {(zero + change.before) / 1e6:.0f} thousand km)"
+            if change.after > 0 or np.isfinite(info.fitted[change.padset - info.first_set]) and first is not second
+            else f"before {second.inspection.taken_on}"
+        )
+        words = "were probably renewed" if change.decided else "may have been renewed"
+        found.append(
+            HistoryFinding(
+                "pads renewed without a record" if change.decided else "doubtful pad change",
+                info.vehicle,
+                f"pads {words} {between}; probability {100 * change.probability:.0f} %",
+                "Record the change, or correct the reading",
+                at=str(info.place),
+                inspections=(second.id,),
+                probability=change.probability,
+            )
+        )
+    for outlier in cleaned.outliers:
+        info, zero = _end_of(told, outlier.padset)
+        item = _near(info, zero + outlier.run)
+        found.append(
+            HistoryFinding(
+                "reading fits nothing",
+                info.vehicle,
+                f"the pad thickness of {item.inspection.taken_on} does not fit the readings before and after; "
+                f"probability {100 * outlier.probability:.0f} % that it is wrong",
+                "Measure again, or correct it",
+                at=str(info.place),
+                inspections=(item.id,),
+                kept_out=True,
+                probability=outlier.probability,
+            )
+        )
+    return tuple(found)
+
+
+def grown_back(cleaned: Cleaned, told: Observations) -> tuple[Cleaned, tuple[HistoryFinding, ...]]:
+    """Keep readings out that show more friction than before without new pads.
+
+    Parameters
+    ----------
+    cleaned : Cleaned
+        After changes and wrong readings have been found.
+    told : Observations
+        As recorded.
+
+    Returns
+    -------
+    Cleaned, tuple of HistoryFinding
+        Without those readings, and what was found.
+    """
+    one = collapse(cleaned.table)
+    tracks, readings = one.tracks, one.readings
+    full = cleaned.table
+    full_set = full.tracks.padset[np.repeat(np.arange(full.tracks.n), full.tracks.count)]
+    drop = np.zeros(full_set.size, dtype=bool)
+    found = []
+    for track in range(tracks.n):
+        rows = np.arange(tracks.start[track], tracks.start[track] + tracks.count[track])
+        rows = rows[~np.isnan(readings.value[rows])]
+        lowest = np.inf
+        for row in rows:
+            value = readings.value[row]
+            least = _TIMES_U * np.hypot(max(float(readings.u[row]), _U_RISE), _U_RISE)
+            if value <= lowest + least:
+                lowest = min(lowest, value)
+                continue
+            padset = int(tracks.padset[track])
+            info, zero = _end_of(told, int(cleaned.origin[padset]))
+            item = _near(info, zero + cleaned.shift[padset] + readings.run[row])
+            drop |= (full_set == padset) & np.isclose(full.readings.run, readings.run[row], rtol=0, atol=0.5)
+            found.append(
+                HistoryFinding(
+                    "wear grows back",
+                    info.vehicle,
+                    f"the pads of {item.inspection.taken_on} are {1e3 * (value - lowest):.1f} mm thicker than before, "
+                    "too little for new pads",
+                    "Look whether pads were exchanged between wheel ends, or correct the reading",
+                    at=str(info.place),
+                    inspections=(item.id,),
+                    kept_out=True,
+                )
+            )
+    if drop.any():
+        cleaned = replace(cleaned, table=without_readings(full, drop))
+    return cleaned, tuple(found)
