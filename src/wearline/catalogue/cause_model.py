@@ -110,6 +110,8 @@ class Symptom:
         Time to look; 0 where it is computed.
     states : tuple of str
         States needed.
+    check : str
+        Check that shows it, as ``"F5"``.
     group : str
         Group of symptoms that come from the same readings; empty for none.
     chance : mapping of str to float, [1], 0 to 1
@@ -124,6 +126,7 @@ class Symptom:
     leak: float
     minutes: float
     states: tuple[str, ...]
+    check: str
     group: str
     chance: Mapping[str, float]
     status: Status

@@ -191,6 +191,7 @@ def _symptoms(
             leak=entry.number("leak", 0.0, 1.0),
             minutes=entry.number("minutes", 0.0, 240.0),
             states=entry.known("states", load_check_list().states, None),
+            check=entry.choice("check", load_check_list().checks),
             group=entry.one_of("group", group, damping) if group else "",
             chance=_chances(entry, "chance", codes),
             status=entry.member("status", Status, status),

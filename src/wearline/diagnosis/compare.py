@@ -44,23 +44,19 @@ class PairTables:
 
         Parameters
         ----------
-        levels : mapping of str to array, shape (sets, L) or (ends, sets, L)
+        levels : mapping of str to array, shape (sets, L)
             Chance of each level under each set.
 
         Returns
         -------
-        array, shape (ends, sets)
+        array, shape (sets, ends)
             Ends in the order left, right of each axle.
         """
         result: Floats = np.ones((1, 1))
         for id in ORDER:
             table = self.tables[id]
             column = np.stack([table[:, :, 0], table[:, 0, :]], axis=1).reshape(-1, table.shape[1])
-            chance = levels[id]
-            if chance.ndim == 2:
-                result = result * (column @ chance.T)
-            else:
-                result = result * np.matmul(chance, column[:, :, None])[:, :, 0]
+            result = result * (levels[id] @ column.T)
         return result
 
     def to_left(self, right: Floats, shared: Shared) -> Floats:
@@ -106,7 +102,8 @@ class PairTables:
         result = np.empty_like(joint)
         for table, mask in ((self.tables["wear"], ~unbalanced), (self.wear_unbalanced, unbalanced)):
             result[:, mask] = np.einsum(how[2], table, joint[:, mask], optimize=True)
-        return result.reshape(mass.shape)
+        found: Floats = result.reshape(mass.shape)
+        return found
 
 
 def pair_tables(observed: Observed, compiled: Compiled, pairs: NDArray[np.int64]) -> PairTables:
@@ -173,7 +170,7 @@ def _two(
     first: Floats, second: Floats, left: Floats, right: Floats, common: float, known: NDArray[np.bool_]
 ) -> Floats:
     """Density of two normal deviations with a common part; of one where the other was not taken."""
-    both = known.all(axis=1)[:, None, None]
+    both = np.logical_and(known[:, 0], known[:, 1])[:, None, None]
     only_left = (known[:, 0] & ~known[:, 1])[:, None, None]
     a, b = left + common, right + common
     determinant = a * b - common**2

@@ -126,7 +126,9 @@ def circumstances_of(inspections: Sequence[Inspection], judged: Judged, compiled
         if inspection.vehicle.retarder == "not fitted":
             of_vehicle[number, VEHICLE_CAUSES.index("U2")] = 0.0
         for id in seen:
-            seen[id][number] = _seen(inspection, compiled.network.wholes[id].bad, compiled.network.wholes[id].good)
+            seen[id][number] = _seen(
+                inspection, compiled.network.wholes[id].bad, compiled.network.wholes[id].good
+            )
     return circumstances(compiled, columns.mate, columns.vehicle, factors, of_vehicle, seen)
 
 
@@ -139,5 +141,3 @@ def _seen(
             if isinstance(reading, ObservedWord) and reading.word in words:
                 return answer
     return float("nan")
-
-

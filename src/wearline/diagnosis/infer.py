@@ -12,12 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from wearline.diagnosis.compare import PairTables, pair_tables
-from wearline.diagnosis.network import AXLE_CAUSES, VEHICLE_CAUSES, Compiled
-from wearline.diagnosis.noisy_or import subsets
+from wearline.diagnosis.compare import ORDER, PairTables, pair_tables
+from wearline.diagnosis.network import VEHICLE_CAUSES, Compiled
 from wearline.diagnosis.observe import Observed
 from wearline.diagnosis.whole import Circumstances, axle_log_likelihood, vehicle_log_likelihood
-from wearline.diagnosis.workspace import Workspace, share_of, workspace
+from wearline.diagnosis.workspace import Meeting, Workspace, share_of, workspace
 
 __all__ = ["Effort", "Posterior", "infer"]
 
@@ -33,16 +32,13 @@ class Effort:
 
     Parameters
     ----------
-    candidates : int
-        Causes out of which sets of three are made at each wheel end, the most probable first; as many as
-        there are causes for all sets of three.
     kept : int
-        Sets of two and three kept at each wheel end beside the empty set and every cause alone.
+        Sets of two and three kept at each wheel end beside the empty set and every cause alone. All sets of
+        up to three are weighed first; ``Posterior.dropped`` says what share of their mass is not kept.
     chunk : int
         Axles worked at together.
     """
 
-    candidates: int = 14
     kept: int = 110
     chunk: int = 24
 
@@ -57,6 +53,11 @@ class Posterior:
         The network.
     sets : array of int, shape (n, S, 3)
         Kept sets of causes at each wheel end, filled up with K.
+    number : array of int, shape (n, S)
+        Their rows in the workspace.
+    dropped : array, shape (n,), [1]
+        Share of the mass of all sets of up to three causes that is not kept, without shared causes and with
+        a mate that has no effect: no probability of the wheel end is wrong by more for want of sets.
     mass : array, shape (n, S), [1]
         Posterior of each set; a row sums to 1.
     items : array, shape (n, K), [1]
@@ -75,6 +76,8 @@ class Posterior:
 
     compiled: Compiled
     sets: Rows
+    number: Rows
+    dropped: Floats
     mass: Floats
     items: Floats
     axle: Floats
@@ -161,7 +164,9 @@ def infer(
     total = vehicle_mass.sum(axis=1, keepdims=True)
     vehicle_mass /= total
     pair_mass = vehicle_mass[about.vehicle_of_pair][:, :, None] * np.exp(given - by_vehicle_set[:, :, None])
-    return store.posterior(compiled, work, about, vehicle_mass, pair_mass.reshape(-1, both), peak + np.log(total))
+    return store.posterior(
+        compiled, work, about, vehicle_mass, pair_mass.reshape(-1, both), peak + np.log(total)
+    )
 
 
 def _axles(
@@ -171,7 +176,7 @@ def _axles(
     ends = pairs.reshape(-1)
     local = _Local(observed, work, about, ends)
     tables = pair_tables(observed, work.compiled, pairs)
-    sets, base = local.best_sets(effort, tables)
+    sets, base, dropped = local.best_sets(effort, tables)
     weights, scale = local.under_shared(sets, base)
     levels, levels_slow = local.level_chances(sets)
     slow = work.shared.slow_release
@@ -187,12 +192,13 @@ def _axles(
     for flat, mask in ((levels, ~slow), (levels_slow, slow)):
         mass[:, :, mask] = weights[:, :, mask] * np.matmul(flat, partner[:, mask].transpose(0, 2, 1))
     mass /= np.repeat(likelihood, 2, axis=0)[:, None, :]
-    store.put(ends, sets, mass, partner)
-    return np.log(likelihood) + scale[0::2, None] + scale[1::2, None]
+    store.put(ends, sets, work.rows[sets], mass, partner, dropped)
+    result: Floats = np.log(likelihood) + scale[0::2, None] + scale[1::2, None]
+    return result
 
 
 class _Local:
-    """Sums within the wheel ends of a chunk; the last row of ``observed`` padded with an empty one for -1."""
+    """Sums within the wheel ends of a chunk; an end of -1 is an empty one."""
 
     def __init__(self, observed: Observed, work: Workspace, about: Circumstances, ends: Rows) -> None:
         self.work = work
@@ -201,138 +207,120 @@ class _Local:
         safe = np.where(real, ends, 0)
         taken = observed.taken[safe] & real[:, None]
         self.used = np.flatnonzero(taken.any(axis=0))
-        blank = ~taken[:, self.used]
-        self.sound = np.where(blank, 1.0, observed.sound[safe][:, self.used])
-        self.leak = np.where(blank, self.compiled.leak[self.used], observed.leak[safe][:, self.used])
-        self.caused = np.where(
-            blank[:, :, None], self.compiled.weight[self.used], observed.caused[safe][:, self.used]
-        )
-        self.shared = np.where(
-            blank[:, :, None], self.compiled.shared_weight[self.used], observed.shared[safe][:, self.used]
-        )
-        self.exponent = self.compiled.exponent[self.used]
-        self.odds = np.append(about.log_odds[safe], np.zeros((ends.size, 1)), axis=1)
+        compiled = self.compiled
+        self.sound = np.where(taken, observed.sound[safe], 1.0)
+        self.leak = np.where(taken, observed.leak[safe], compiled.leak)
+        self.caused = np.where(taken[:, :, None], observed.caused[safe], compiled.weight)
+        self.shared = np.where(taken[:, :, None], observed.shared[safe], compiled.shared_weight)
+        self.log_odds = about.log_odds[safe]
 
-    def best_sets(self, effort: Effort, tables: PairTables) -> tuple[Rows, Floats]:
-        """Sets worth keeping at each end with the logarithm of prior times likelihood, comparisons left out."""
-        work, count = self.work, len(self.compiled.items)
-        pairs = self._pairs()
-        guess = pairs + np.log(tables.alone(work.levels) + _TINY)
-        number = self.odds.shape[0]
-        candidates = self._candidates(guess, min(effort.candidates, count))
-        triples = candidates[:, subsets(candidates.shape[1], 3)[_first_triple(candidates.shape[1]) :]]
-        triples_log, triples_guess = self._dynamic(triples, tables)
-        single = count + 1
-        rows = np.concatenate(
-            [np.broadcast_to(work.rows, (number, *work.rows.shape))[:, single:], triples], axis=1
-        )
-        log = np.concatenate([pairs[:, single:], triples_log], axis=1)
-        order = np.concatenate([guess[:, single:], triples_guess], axis=1)
-        kept = min(effort.kept, order.shape[1])
-        best = np.argpartition(-order, kept - 1, axis=1)[:, :kept]
-        rows = np.take_along_axis(rows, best[:, :, None], axis=1)
-        log = np.take_along_axis(log, best, axis=1)
-        first = np.broadcast_to(work.rows[:single], (number, single, 3))
-        return np.concatenate([first, rows], axis=1), np.concatenate([pairs[:, :single], log], axis=1)
-
-    def _pairs(self) -> Floats:
-        """Logarithm of prior times likelihood of every set of up to two causes."""
-        work, rows = self.work, self.work.rows
-        result: Floats = self.odds[:, rows].sum(axis=2)
-        for number, node in enumerate(self.used):
-            caused = self.caused[:, number]
-            mixed = caused[:, rows[:, 0]] + caused[:, rows[:, 1]] + self.leak[:, number, None]
-            likelihood = work.absent[node] * self.sound[:, number, None] + work.share[node] * mixed
-            result += self.exponent[number] * np.log(np.maximum(likelihood, _TINY))
+    def log_sets(self) -> Floats:
+        """Logarithm of prior odds times likelihood of every set, comparisons left out, sets first."""
+        work, exponent = self.work, self.compiled.exponent[:, None]
+        count, number = work.count, self.sound.shape[0]
+        # wheel ends stand last, so that picking a cause or a pair picks neighbours in memory
+        sound, leak = np.ascontiguousarray(self.sound.T), np.ascontiguousarray(self.leak.T)
+        caused = np.ascontiguousarray(self.caused.transpose(1, 2, 0))
+        alone = work.absent[:, :, None] * sound[:, None] + work.share[:, :, None] * (caused + leak[:, None])
+        alone = exponent[:, :, None] * np.log(np.maximum(alone, _TINY))
+        empty = alone[:, -1].copy()
+        alone -= empty[:, None]
+        single = self.log_odds.T + alone[:, :count].sum(axis=0)
+        alone, flat = alone.reshape(-1, number), caused.reshape(-1, number)
+        meet = work.pairs
+        of_pair = self._meet(meet, flat, meet.parts, (sound, leak, empty))
+        of_pair -= alone[meet.parts[:, 0]] + alone[meet.parts[:, 1]]
+        rows = work.rows
+        first_triple = rows.shape[0] - work.pairs_of_triple.shape[0]
+        pairs, triples = rows[1 + count : first_triple], rows[first_triple:]
+        extra = np.zeros((pairs.shape[0], number))
+        extra[meet.sets] = np.add.reduceat(of_pair, meet.starts, axis=0)
+        meet = work.triples
+        own = meet.node[:, None] * (count + 1) + meet.causes
+        of_triple = self._meet(meet, flat, own, (sound, leak, empty))
+        for place in range(3):
+            of_triple -= alone[own[:, place]] + of_pair[meet.parts[:, place]]
+        result = np.zeros((rows.shape[0], number))
+        result[1 : 1 + count] = single
+        result[1 + count : first_triple] = single[pairs[:, 0]] + single[pairs[:, 1]] + extra
+        last = result[first_triple:]
+        for place in range(3):
+            last += single[triples[:, place]]
+            last += extra[work.pairs_of_triple[:, place]]
+        last[meet.sets] += np.add.reduceat(of_triple, meet.starts, axis=0)
+        result[~work.allowed] = -1e300
+        result += empty.sum(axis=0)
         return result
 
-    def _candidates(self, guess: Floats, count: int) -> Rows:
-        """The most probable causes of each end, by sets of up to two."""
-        rows, items = self.work.rows, len(self.compiled.items)
-        mass = np.exp(guess - guess.max(axis=1, keepdims=True))
-        member = np.zeros((rows.shape[0], items + 1))
-        np.put_along_axis(member, rows, 1.0, axis=1)
-        marginal = mass @ member[:, :items]
-        best: Rows = np.argpartition(-marginal, min(count, items) - 1, axis=1)[:, :count]
-        return np.sort(best, axis=1)
+    def _meet(
+        self, meet: Meeting, flat: Floats, places: Rows, readings: tuple[Floats, Floats, Floats]
+    ) -> Floats:
+        """Logarithm of the likelihood of each node under the causes that meet there, less that of none."""
+        sound, leak, empty = readings
+        mixed = leak[meet.node]
+        for place in range(places.shape[1]):
+            mixed += flat[places[:, place]]
+        mixed *= meet.share[:, None]
+        mixed += meet.absent[:, None] * sound[meet.node]
+        np.maximum(mixed, _TINY, out=mixed)
+        np.log(mixed, out=mixed)
+        mixed *= self.compiled.exponent[meet.node][:, None]
+        mixed -= empty[meet.node]
+        return mixed
 
-    def _sums(self, sets: Rows, number: int) -> tuple[Floats, Floats]:
-        node = self.used[number]
-        weight = self.compiled.weight[node]
-        total = weight[sets].sum(axis=2) + self.compiled.leak[node]
-        caused = self.caused[:, number]
-        mixed = self.leak[:, number, None] + sum(
-            np.take_along_axis(caused, sets[:, :, place], axis=1) for place in range(sets.shape[2])
-        )
-        return total, mixed
+    def best_sets(self, effort: Effort, tables: PairTables) -> tuple[Rows, Floats, Floats]:
+        """Numbers of the sets worth keeping, log of prior times likelihood, share of mass dropped."""
+        log = self.log_sets()
+        guess = log + np.log(tables.alone(self.work.levels) + _TINY)
+        single = 1 + self.work.count
+        kept = min(effort.kept, guess.shape[0] - single)
+        best = np.argpartition(-guess[single:].T, kept - 1, axis=1)[:, :kept] + single
+        first = np.broadcast_to(np.arange(single), (log.shape[1], single))
+        sets = np.concatenate([first, best], axis=1)
+        mass = np.exp(guess - guess.max(axis=0))
+        ends = np.arange(log.shape[1])[:, None]
+        dropped = 1.0 - mass[sets, ends].sum(axis=1) / mass.sum(axis=0)
+        return sets, log[sets, ends], np.maximum(dropped, 0.0)
 
-    def _dynamic(self, sets: Rows, tables: PairTables) -> tuple[Floats, Floats]:
-        """The same for sets that differ from end to end."""
-        result: Floats = sum(np.take_along_axis(self.odds, sets[:, :, place], axis=1) for place in range(3))
-        for number in range(self.used.size):
-            total, mixed = self._sums(sets, number)
-            likelihood = np.exp(-total) * self.sound[:, number, None] + share_of(total) * mixed
-            result += self.exponent[number] * np.log(np.maximum(likelihood, _TINY))
-        exclusive = self.compiled.exclusive
-        clash = exclusive[sets[:, :, 0], sets[:, :, 1]] | exclusive[sets[:, :, 1], sets[:, :, 2]]
-        clash |= exclusive[sets[:, :, 0], sets[:, :, 2]]
-        result[clash] = -1e300
-        levels = {id: self._levels_of(id, sets, slow=False) for id in self.compiled.compared}
-        return result, result + np.log(tables.alone(levels) + _TINY)
+    def _sums(self, sets: Rows, node: np.int64) -> tuple[Floats, Floats]:
+        total = self.compiled.weight[node][sets].sum(axis=2) + self.compiled.leak[node]
+        caused = self.caused[:, node]
+        index = np.arange(sets.shape[0])[:, None, None]
+        return total, self.leak[:, node, None] + caused[index, sets].sum(axis=2)
 
-    def under_shared(self, sets: Rows, base: Floats) -> tuple[Floats, Floats]:
+    def under_shared(self, numbers: Rows, base: Floats) -> tuple[Floats, Floats]:
         """Prior times likelihood of each set under every set of shared causes, scaled at each end."""
-        member = self.work.shared.member
-        change = np.zeros((*sets.shape[:2], member.shape[0]))
-        for number, node in enumerate(self.used):
-            extra = member @ self.compiled.shared_weight[node]
-            changed = np.flatnonzero(extra)
-            if not changed.size:
+        member, compiled = self.work.shared.member, self.compiled
+        sets = self.work.rows[numbers]
+        change = np.zeros((member.shape[0], *numbers.shape))
+        for node in self.used:
+            causes = np.flatnonzero(compiled.shared_weight[node])
+            if not causes.size:
                 continue
-            total, mixed = self._sums(sets, number)
-            sound = self.sound[:, number, None]
-            before = np.log(np.maximum(np.exp(-total) * sound + share_of(total) * mixed, _TINY))
-            groups, back = np.unique(member[:, self.compiled.shared_weight[node] > 0.0], axis=0, return_inverse=True)
-            causes = np.flatnonzero(self.compiled.shared_weight[node] > 0.0)
+            total, mixed = self._sums(sets, node)
+            sound = self.sound[:, node, None]
+            before = np.exp(-total) * sound + share_of(total) * mixed
+            groups, back = np.unique(member[:, causes], axis=0, return_inverse=True)
             for group, chosen in enumerate(groups):
                 if not chosen.any():
                     continue
-                weight = total + float(chosen @ self.compiled.shared_weight[node][causes])
-                added = self.shared[:, number][:, causes] @ chosen
+                weight = total + float(chosen @ compiled.shared_weight[node][causes])
+                added = self.shared[:, node][:, causes] @ chosen
                 after = np.exp(-weight) * sound + share_of(weight) * (mixed + added[:, None])
-                gain = self.exponent[number] * (np.log(np.maximum(after, _TINY)) - before)
-                change[:, :, np.flatnonzero(back == group)] += gain[:, :, None]
-        log = base[:, :, None] + change
+                gain = np.log(np.maximum(after, _TINY) / np.maximum(before, _TINY))
+                change[np.flatnonzero(back == group)] += compiled.exponent[node] * gain
+        log = base[:, :, None] + change.transpose(1, 2, 0)
         scale = log.max(axis=(1, 2))
         return np.exp(log - scale[:, None, None]), scale
 
-    def _levels_of(self, id: str, sets: Rows, *, slow: bool) -> Floats:
-        compared = self.compiled.compared[id]
-        total = compared.weight[sets].sum(axis=2) + compared.leak_weight
-        on = compared.levels[sets].sum(axis=2) + compared.leak_levels
-        if slow:
-            number = len(VEHICLE_CAUSES) + AXLE_CAUSES.index("V3")
-            total = total + compared.shared_weight[number]
-            on = on + compared.shared_levels[number]
-        chance: Floats = share_of(total)[:, :, None] * on
-        chance[:, :, 0] += np.exp(-total)
-        return chance
-
-    def level_chances(self, sets: Rows) -> tuple[Floats, Floats]:
+    def level_chances(self, numbers: Rows) -> tuple[Floats, Floats]:
         """Chance of every combination of levels, without and with slow release of the axle."""
         result = []
-        for slow in (False, True):
-            force, heat, wear = (
-                self._levels_of(id, sets, slow=slow) for id in ("force", "temperature", "wear")
-            )
+        for levels in (self.work.levels, self.work.levels_slow):
+            force, heat, wear = (levels[id][numbers] for id in ORDER)
             joint = force[:, :, :, None, None] * heat[:, :, None, :, None] * wear[:, :, None, None, :]
-            result.append(joint.reshape(*sets.shape[:2], -1))
+            result.append(joint.reshape(*numbers.shape, -1))
         return result[0], result[1]
-
-
-def _first_triple(count: int) -> int:
-    """Row of the first set of three in ``subsets(count, 3)``."""
-    return 1 + count + count * (count - 1) // 2
 
 
 class _Store:
@@ -340,6 +328,8 @@ class _Store:
 
     def __init__(self, sets: Rows, mass: Floats, partner: Floats) -> None:
         self.sets = sets
+        self.number = np.zeros(sets.shape[:2], dtype=np.int64)
+        self.dropped = np.zeros(sets.shape[0])
         self.mass = mass
         self.partner = partner
 
@@ -351,9 +341,13 @@ class _Store:
             np.full((size, width, 3), items), np.zeros((size, width, both)), np.zeros((size, both, levels))
         )
 
-    def put(self, ends: Rows, sets: Rows, mass: Floats, partner: Floats) -> None:
+    def put(
+        self, ends: Rows, numbers: Rows, sets: Rows, mass: Floats, partner: Floats, dropped: Floats
+    ) -> None:
         real = ends >= 0
         width = sets.shape[1]
+        self.number[ends[real], :width] = numbers[real]
+        self.dropped[ends[real]] = dropped[real]
         self.sets[ends[real], :width] = sets[real]
         self.mass[ends[real], :width] = mass[real]
         self.partner[ends[real]] = partner[real]
@@ -384,6 +378,8 @@ class _Store:
         return Posterior(
             compiled=compiled,
             sets=self.sets,
+            number=self.number,
+            dropped=self.dropped,
             mass=mass,
             items=items[:, :count],
             axle=of_end @ member[:, len(VEHICLE_CAUSES) :],

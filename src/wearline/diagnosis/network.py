@@ -210,8 +210,12 @@ def _weight(chance: float) -> float:
     return float(weights_of_chance(np.array(chance)))
 
 
+_UNLISTED = 0.25
+"""Part of a symptom's leak that is an unlisted cause rather than scatter across the threshold; the scatter of
+a measured number stands in its densities already (expert judgement)."""
+
 _SEEN_LEAK = 0.002
-"""Chance that a look finds a fault that is not there, where the finding is the fault itself (expert judgement)."""
+"""Chance that a look finds what is not there, where the finding is the fault itself (expert judgement)."""
 
 
 def _leak_of(word: WordNode, network: CauseNetwork) -> float:
@@ -275,7 +279,7 @@ def _effects(
     seen = {cause.seen_by for cause in network.causes.values()}
     for symptom, size in node.symptoms.items():
         leak = network.symptoms[symptom].leak
-        chance = min(leak, _SEEN_LEAK) if symptom in seen else leak
+        chance = min(leak, _SEEN_LEAK) if symptom in seen else _UNLISTED * leak
         effects.append(Effect(-1, _weight(chance), _transformed(node.scale, size.middle), size.spread))
     who = [(item, code, mode) for item, (code, mode) in enumerate(items)]
     who += [(-2 - number, code, "") for number, code in enumerate(shared)]
@@ -286,7 +290,7 @@ def _effects(
 
 
 def _on_levels(levels: Floats, middle: float, spread: float) -> Floats:
-    """Share of a size on each level of effect: the nearest levels by the normal curve, none on 'no effect'."""
+    """Share of a size on each level of effect: the nearest by the normal curve, none on 'no effect'."""
     closeness = np.exp(-0.5 * ((levels - middle) / max(spread, 0.08)) ** 2)
     closeness[0] = 0.0
     closeness[np.argmin(np.where(levels == 0.0, np.inf, np.abs(levels - middle)))] += 1e-6

@@ -194,7 +194,9 @@ class _Densities:
         else:
             self.x = np.abs(safe) if node.scale == "folded" else safe
             self.u = np.nan_to_num(u)
-        widest = max([node.sound[1], *(s.spread for s in node.symptoms.values()), *(s.spread for s in node.sizes)])
+        widest = max(
+            [node.sound[1], *(s.spread for s in node.symptoms.values()), *(s.spread for s in node.sizes)]
+        )
         self.floor = _MISREAD / (8.0 * widest)
 
     def sound(self) -> Numbers:
@@ -277,7 +279,9 @@ def _node_values(columns: Columns, judged: Judged) -> dict[str, tuple[Numbers, N
 def _drag(columns: Columns, judged: Judged) -> tuple[Numbers, Numbers]:
     share = np.maximum(judged.derived.drag_share, _SMALL_SHARE)
     usual = median_of_vehicle(share, columns.vehicle, least=3)
-    usual = np.where(np.isnan(usual), _USUAL_DRAG_SHARE, np.clip(usual, _SMALL_SHARE, 2.0 * _USUAL_DRAG_SHARE))
+    usual = np.where(
+        np.isnan(usual), _USUAL_DRAG_SHARE, np.clip(usual, _SMALL_SHARE, 2.0 * _USUAL_DRAG_SHARE)
+    )
     return share / usual, judged.derived.u_drag_share / usual
 
 
@@ -300,7 +304,9 @@ def _word(node: WordNode, columns: Columns, judged: Judged, heard: Heard) -> tup
         return (np.nan_to_num(value) > 0.5).astype(float), ~np.isnan(value)
     if node.kind == "spread":
         spread = columns.spread.get((node.field, ""), np.full(columns.n, np.nan))
-        return (np.nan_to_num(spread) > 4.0 * columns.uncertainty(node.field)).astype(float), ~np.isnan(spread)
+        return (np.nan_to_num(spread) > 4.0 * columns.uncertainty(node.field)).astype(float), ~np.isnan(
+            spread
+        )
     if node.kind == "below limit":
         value, u = columns.value(node.field), columns.uncertainty(node.field)
         limit = judged.limits.values("rotor_min")
@@ -335,7 +341,7 @@ def _of_vehicle(flags: Flags, vehicle: NDArray[np.int64]) -> Flags:
 
 
 def _differs(columns: Columns, sizes: Sequence[str]) -> tuple[Numbers, Flags]:
-    """Where a marking differs from that of the mate; the end that the rest of the vehicle agrees with is right."""
+    """Where a marking differs from that of the mate; the end that the rest agrees with is right."""
     names = np.array([str(size).strip() for size in sizes])
     here = names != ""
     other = np.where(columns.mate >= 0, names[columns.mate], "")
@@ -350,7 +356,9 @@ def _differs(columns: Columns, sizes: Sequence[str]) -> tuple[Numbers, Flags]:
     return share, known
 
 
-def _compared(columns: Columns, judged: Judged) -> tuple[dict[str, tuple[Numbers, Numbers]], Numbers, Numbers]:
+def _compared(
+    columns: Columns, judged: Judged
+) -> tuple[dict[str, tuple[Numbers, Numbers]], Numbers, Numbers]:
     derived = judged.derived
     with np.errstate(invalid="ignore", divide="ignore"):
         force, u_force = _force(columns)

@@ -198,8 +198,8 @@ def axle_log_likelihood(observed: Observed, work: Workspace, pairs: NDArray[np.i
     Returns
     -------
     array, shape (axles, shared sets)
-        Log-likelihood of the threshold pressures: the smaller deviation of the two ends, where both lie on the
-        same side, is the axle's.
+        Log-likelihood of the threshold pressures: the smaller deviation of the two ends, where both lie
+        on the same side, is the axle's.
     """
     ends = np.where(pairs >= 0, observed.threshold[np.maximum(pairs, 0)], np.nan)
     small = np.min(np.abs(ends), axis=1)
