@@ -12,12 +12,13 @@ from typing import Any
 
 from pydantic import ConfigDict, TypeAdapter, with_config
 
-from wearline.app import answer_types
+from wearline.app import answer_types, why_types
 
 SCHEMAS = {
     "judgement": ("wearline.judgement/1", answer_types.JudgementAnswer),
     "job": ("wearline.job/1", answer_types.JobAnswer),
     "road": ("wearline.road/1", answer_types.RoadAnswer),
+    "why": ("wearline.why/1", why_types.WhyAnswer),
     "error": ("wearline.error/1", answer_types.ErrorAnswer),
     "kept": ("wearline.kept/1", answer_types.KeepAnswer),
     "history": ("wearline.history/1", answer_types.HistoryAnswer),

@@ -15,6 +15,7 @@ __all__ = ["main", "run"]
 _COMMANDS = {
     "sheet": ("wearline.cli.sheet", "A blank sheet of readings for a vehicle: how each check is done."),
     "judge": ("wearline.cli.judge", "Is each reading good? Do the wheels have to come off?"),
+    "why": ("wearline.cli.why", "Why did it wear like that, and what to test next?"),
     "job": ("wearline.cli.job", "What does the complete job include?"),
     "road": ("wearline.cli.road", "May it go on the road, and under which conditions?"),
     "keep": ("wearline.cli.keep", "Keep an inspection for good."),
