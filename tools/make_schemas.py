@@ -1,7 +1,7 @@
 """Writes the JSON Schemas that ship with the package from the shapes of the answers.
 
-Run after a change of ``wearline/app/answer_types.py``: ``python tools/make_schemas.py``. A test fails when
-the shipped files are not what this makes.
+Run after a change of ``wearline/app/answer_types.py`` or ``answer_types_braking.py``:
+``python tools/make_schemas.py``. A test fails when the shipped files are not what this makes.
 """
 
 from __future__ import annotations
@@ -12,12 +12,16 @@ from typing import Any
 
 from pydantic import ConfigDict, TypeAdapter, with_config
 
-from wearline.app import answer_types, why_types
+from wearline.app import answer_types, answer_types_braking, why_types
 
 SCHEMAS = {
     "judgement": ("wearline.judgement/1", answer_types.JudgementAnswer),
     "job": ("wearline.job/1", answer_types.JobAnswer),
     "road": ("wearline.road/1", answer_types.RoadAnswer),
+    "proof": ("wearline.proof/1", answer_types_braking.ProofAnswer),
+    "descent": ("wearline.descent/1", answer_types_braking.DescentAnswer),
+    "curves": ("wearline.curves/1", answer_types_braking.CurveAnswer),
+    "heat": ("wearline.heat/1", answer_types_braking.HeatAnswer),
     "why": ("wearline.why/1", why_types.WhyAnswer),
     "error": ("wearline.error/1", answer_types.ErrorAnswer),
     "kept": ("wearline.kept/1", answer_types.KeepAnswer),

@@ -6,6 +6,7 @@ import re
 
 from wearline.assessment.road_results import BrakeCount, Capability, Reason, RuleAnswer
 from wearline.planning.results import Hours, JobStep, Work
+from wearline.reports.braking_words import capability_left_lines
 from wearline.reports.words import quantity_text
 
 __all__ = [
@@ -114,6 +115,8 @@ def capability_lines(capability: Capability) -> list[str]:
     ]
     if capability.not_measured:
         lines.append(f"No force measured at {', '.join(capability.not_measured)}.")
+    if capability.left is not None:
+        lines += capability_left_lines(capability.left)
     return lines or ["No brake force was measured: the capability is not known."]
 
 
