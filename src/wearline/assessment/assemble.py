@@ -374,10 +374,13 @@ def _warnings(judged: Judged) -> tuple[Notice, ...]:
                     code="backing plate counted in",
                     text=(
                         f"the pads of {place} fit the wear indicator only if the backing plate was measured "
-                        "with the friction"
+                        "with the friction; if it was not, the indicator is wrong"
                     ),
                     where=place,
-                    cure="Measure the friction alone, from the face of the plate; limits mean friction only",
+                    cure=(
+                        "Measure the friction alone, from the face of the plate; limits mean friction only. "
+                        "Then look at the indicator"
+                    ),
                 )
             )
         for pad in PADS:

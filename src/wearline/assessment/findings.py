@@ -198,6 +198,7 @@ def find(
     limits: LimitSet,
     rules: ReleaseRules,
     *,
+    doubts: Doubts,
     next_wheels_off: float,
 ) -> FindingTable:
     """Collect every finding.
@@ -214,6 +215,8 @@ def find(
         Limits in force.
     rules : ReleaseRules
         Thresholds.
+    doubts : Doubts
+        Readings that look like a slip.
     next_wheels_off : float
         Distance to the next planned removal of the wheels [m].
 
@@ -223,7 +226,8 @@ def find(
         All findings.
     """
     table = FindingTable(columns.n)
-    _from_verdicts(table, judged)
+    _from_verdicts(table, judged, doubts)
+    _doubted(table, doubts)
     _from_words(table, columns, fields)
     _void(table, columns, derived, judged)
     _wedges(table, columns, derived, limits, rules)
@@ -250,7 +254,15 @@ _SAID_OTHERWISE = frozenset(
 """Derived checks whose composite finding says which way, and what it means."""
 
 
-def _from_verdicts(table: FindingTable, judged: list[JudgedColumns]) -> None:
+def _doubted(table: FindingTable, doubts: Doubts) -> None:
+    table.add("pads:plate doubted", doubts.plate_counted, "look", check="pad_thinnest")
+    slipped = np.zeros(table.n, dtype=bool)
+    for mask in doubts.inch_slip.values():
+        slipped = slipped | mask
+    table.add("pads:unit doubted", slipped, "look", check="pad_inner")
+
+
+def _from_verdicts(table: FindingTable, judged: list[JudgedColumns], doubts: Doubts) -> None:
     for column in judged:
         if column.spot in CORNERS or column.check in _SAID_OTHERWISE:
             continue  # the thinnest corner, or a composite finding, speaks for them
@@ -270,10 +282,13 @@ def _from_verdicts(table: FindingTable, judged: list[JudgedColumns]) -> None:
                 )
             )
             if not note:
+                undecided = verdict.codes == UNDECIDED
+                if column.check == "pad_thinnest":
+                    undecided &= ~doubts.plate_counted  # the doubt has a finding of its own
                 table.items.append(
                     ColumnFinding(
                         f"{column.check}:undecided",
-                        verdict.codes == UNDECIDED,
+                        undecided,
                         "look",
                         column.check,
                         column.spot,
@@ -295,8 +310,10 @@ def _from_words(table: FindingTable, columns: Columns, fields: Mapping[str, Fiel
 def _void(
     table: FindingTable, columns: Columns, derived: DerivedColumns, judged: list[JudgedColumns]
 ) -> None:
+    stuck = np.zeros(columns.n, dtype=bool)
     for name in ("tangential_play", "radial_play"):
-        table.add("play:void", derived.stuck & columns.taken(name), "look", check=name)
+        stuck = stuck | (derived.stuck & columns.taken(name))
+    table.add("play:void", stuck, "look", check="tangential_play")
     for column in judged:
         if column.check == "rotor_runout":
             table.add("runout:void", column.void & ~np.isnan(column.value), "look", check=column.check)
@@ -407,9 +424,9 @@ def _wear(
     table.add("pads:thinner than mate", thinner, "look", check="pad_thinnest")
     metal = _at_least(-derived.pair.thinnest, -rules.number("metal"))
     table.add("pad:metal", metal, "fault", check="pad_thinnest")
-    table.add(
-        "forecast:before next", derived.distance_to_service < next_wheels_off, "note", check="pad_thinnest"
-    )
+    left = derived.distance_to_service
+    # A pad that is under its minimum already has a finding of its own.
+    table.add("forecast:before next", (left > 0.0) & (left < next_wheels_off), "note", check="pad_thinnest")
     rotor = columns.value("rotor_thickness")
     minimum = limits.values("rotor_min")
     near = (rotor >= minimum) & (rotor < minimum + rules.number("rotor_reserve"))

@@ -192,7 +192,9 @@ def judge_columns(
             least_worn=rules.number("least_worn"),
         )
     )
-    findings = find(sound, derived, judged, fields, limits, rules, next_wheels_off=next_wheels_off)
+    findings = find(
+        sound, derived, judged, fields, limits, rules, doubts=doubts, next_wheels_off=next_wheels_off
+    )
     return Judged(columns, design, derived, judged, doubts, findings, limits)
 
 

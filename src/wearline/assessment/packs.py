@@ -74,6 +74,9 @@ def pack_answer(
         )
     else:
         answer = "not known"
+    shown_only = sum(not rule.decides and rule.answer == "not known" for rule in rules)
+    if shown_only and not broken:
+        answer += f"; {shown_only} points that are shown only were not looked at"
     return PackAnswer(pack.id, pack.title, pack.text_as_of, answer, rules)
 
 

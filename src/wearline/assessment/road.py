@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from wearline.assessment.capability import capability_left
 from wearline.assessment.completeness import KEY_FIELDS, unproven
 from wearline.assessment.drums import drum_findings
@@ -21,11 +23,14 @@ from wearline.assessment.road_results import (
 )
 from wearline.assessment.vehicle import braking_force, house_efficiency
 from wearline.assessment.verdicts import DecisionSettings
+from wearline.assessment.wording import round_distance
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.release import LevelRule, ReleaseRules, load_release_rules
 from wearline.records.inspection import Inspection
 
 __all__ = ["count_brakes", "decide_road", "defects_needed"]
+
+_FORECAST = "forecast:before next"
 
 _WHOLE = "the vehicle"
 
@@ -142,6 +147,7 @@ def decide_road(
     missing = _missing(inspection, judged, capability)
     roles = {axle.id: axle.role for axle in inspection.vehicle.axles}
     findings = judgement.all_findings + _whole_vehicle_findings(count, packs, missing)
+    findings += _forecast_finding(judged)
     reasons = _reasons(findings, rules, roles)
     level = max((reason.level for reason in reasons), default=0)
     return RoadDecision(
@@ -179,6 +185,18 @@ def _whole_vehicle_findings(
     return tuple(found)
 
 
+def _forecast_finding(judged: Judged) -> tuple[Finding, ...]:
+    """One sentence for all wheel ends whose pads will not last until the next removal, soonest first."""
+    columns, left = judged.columns, judged.derived.distance_to_service
+    rows = np.flatnonzero(judged.findings.where([_FORECAST])).tolist()
+    if not rows:
+        return ()
+    soonest = sorted(rows, key=lambda row: float(left[row]))
+    told = ", ".join(f"{columns.places[row]} in about {round_distance(float(left[row]))}" for row in soonest)
+    text = f"the thinnest corner meets the service minimum at its own rate: {told}"
+    return (Finding(_FORECAST, "", text, "pad_thinnest", weight="look"),)
+
+
 def _reasons(findings: tuple[Finding, ...], rules: ReleaseRules, roles: dict[str, str]) -> list[Reason]:
     """Gravest first; what a finding says at a lower level too is dropped."""
     taken: dict[tuple[str, str], int] = {}
@@ -198,7 +216,7 @@ def _reasons(findings: tuple[Finding, ...], rules: ReleaseRules, roles: dict[str
 
 
 def _matches(rule: LevelRule, finding: Finding, roles: dict[str, str]) -> bool:
-    if finding.weight == "note" and not finding.id.startswith("forecast"):
+    if finding.weight == "note":
         return False
     if rule.role and roles.get(finding.place.rstrip("LR")) != rule.role:
         return False

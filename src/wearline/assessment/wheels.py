@@ -93,5 +93,6 @@ def _why_on(ends: tuple[WheelEndJudgement, ...]) -> str:
     ]
     if indicator:
         highest = max(r.value for r in indicator if r.value is not None)
-        return f"indicators at {100 * highest:.0f} % at most, nothing unusual at either end"
+        against = f" (the wheels come off at {indicator[0].limit.published})" if indicator[0].limit else ""
+        return f"indicators at {100 * highest:.0f} % at most{against}, nothing unusual at either end"
     return "nothing unusual at either end"

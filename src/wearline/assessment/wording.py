@@ -14,7 +14,7 @@ from wearline.catalogue.model import FieldSpec
 from wearline.uncertainty.conformity import Sense, guard_band
 from wearline.units import format_quantity, to_unit
 
-__all__ = ["finding_text", "shown", "void_reason", "what_settles"]
+__all__ = ["finding_text", "round_distance", "shown", "void_reason", "what_settles"]
 
 _SENSIBLE_REPEATS = 10
 
@@ -108,6 +108,13 @@ def _composite(judged: Judged, id: str, row: int) -> str:
         "play:over half": lambda: (
             "play is over half its limit: new pads would rub at one end, a guide kit is advised"
         ),
+        "pads:plate doubted": lambda: (
+            "pads and wear indicator do not fit together: the backing plate may be counted in, or the "
+            "indicator is wrong; measure the friction alone"
+        ),
+        "pads:unit doubted": lambda: (
+            "pads and play look like inches typed as millimetres: they say nothing until confirmed"
+        ),
         "play:void": lambda: "play was read on a stuck calliper and means nothing",
         "runout:void": lambda: "run-out was read on a loose bearing or does not repeat, and means nothing",
         "brake:drags": lambda: (
@@ -138,11 +145,28 @@ def _composite(judged: Judged, id: str, row: int) -> str:
     return texts[id]()
 
 
+def round_distance(distance: float) -> str:
+    """Return a distance to come, no finer than it can be known.
+
+    Parameters
+    ----------
+    distance : float
+        Distance [m].
+
+    Returns
+    -------
+    str
+        Hundreds of kilometres below 10 000 km, thousands above, as ``"24 000 km"``.
+    """
+    kilometres = distance / 1000.0
+    step = 100.0 if kilometres < 10_000.0 else 1000.0
+    return f"{round(kilometres / step) * step:,.0f} km".replace(",", " ")
+
+
 def _forecast(derived: DerivedColumns, row: int) -> str:
-    distance = derived.distance_to_service[row] / 1000.0
-    thousands = f"{distance:,.0f}".replace(",", " ")
+    distance = round_distance(float(derived.distance_to_service[row]))
     return (
-        f"the thinnest corner meets the service minimum in about {thousands} km at its own rate, "
+        f"the thinnest corner meets the service minimum in about {distance} at its own rate, "
         "before the next planned removal of the wheels"
     )
 

@@ -64,9 +64,10 @@ def command(file: str, database: str, kept_by: str | None, as_json: bool, **opti
     if as_json:
         print_json(keep_answer(receipt))
         return
-    done = "was kept before, nothing was written" if receipt.already_kept else "is kept"
+    done = "was kept before; nothing was written. It stands" if receipt.already_kept else "is kept"
     print_lines([f"The inspection {done} as {receipt.id} in {database}."])
-    print_lines(f"Note: {notice.text}. {notice.cure}" for notice in receipt.notices)
+    for notice in receipt.notices:
+        print_lines([f"Note: {notice.text}. {notice.cure}"])
 
 
 def _keep_queue(file: str, today: date, keeping: Keeping, *, as_json: bool) -> None:
@@ -81,5 +82,6 @@ def _keep_queue(file: str, today: date, keeping: Keeping, *, as_json: bool) -> N
     for receipt in receipts:
         done = "was kept before" if receipt.already_kept else "is kept"
         print_lines([f"The inspection {done} as {receipt.id} in {keeping.database}."])
-        print_lines(f"Note: {notice.text}. {notice.cure}" for notice in receipt.notices)
+        for notice in receipt.notices:
+            print_lines([f"Note: {notice.text}. {notice.cure}"])
     print_lines(f"The draft of {vehicle} is stored; nobody has finished it yet." for vehicle in unfinished)

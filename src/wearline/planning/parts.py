@@ -79,7 +79,8 @@ def _needs(
 ) -> Iterator[_Need]:
     for work in works:
         places = (work.at,) if work.at in ends else ends
-        unsure = work.standing != "needed" or bool(work.choice)
+        # Needed work is ordered for, also where a check may still choose the other way.
+        unsure = work.standing != "needed"
         if work.code in catalogue.situations:
             listed = _of_situation(catalogue.situations[work.code], design, len(ends))
         else:
