@@ -142,3 +142,24 @@ def test_what_settles_an_undecided_reading_does_settle_it() -> None:
     one_less = {"readings": ["2.90 mm"] * (n - 1)} if n > 2 else "2.90 mm"
     still = outcome(vehicle(changes={"1L": {"tangential_play": one_less}}))
     assert still.judgement.wheel_end("1L").reading("tangential_play").verdict is Verdict.UNDECIDED
+
+
+def test_doubtful_pads_are_measured_again_before_new_ones_are_bought() -> None:
+    """A bent indicator beside sound pads: renewing good pads is the tempting wrong answer."""
+    from wearline.planning.job import plan_job_from
+
+    found = outcome(vehicle(changes={"2R": {"wear_indicator": "85 %", "rotor_thickness": "44.5 mm"}}))
+    assert "pads:plate doubted" in {f.id for f in found.judgement.wheel_end("2R").findings}
+    axle = plan_job_from(found.inspection, found.judgement, load_catalogue()).axles[1]
+    assert "S1" not in {work.code for work in axle.work if work.standing == "needed"}
+    assert "pads measured again" in {work.code for work in axle.also}
+
+
+def test_pads_typed_in_inches_are_measured_again_and_the_wheels_come_off() -> None:
+    from wearline.planning.job import plan_job_from
+
+    inspection = slipped()
+    judgement = judge(inspection, load_catalogue())
+    assert judgement.axles[0].take_off
+    axle = plan_job_from(inspection, judgement, load_catalogue()).axles[0]
+    assert [(work.code, work.at) for work in axle.also] == [("pads measured again", "1R")]
