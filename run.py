@@ -19,6 +19,7 @@ PYTHON = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python
 DEBIAN_PACKAGES = {
     "postgresql": Path("/usr/lib/postgresql"),
     "poppler-utils": Path("/usr/bin/pdftoppm"),
+    "chromium": Path("/usr/bin/chromium"),
 }
 
 
