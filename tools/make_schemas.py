@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic import ConfigDict, TypeAdapter, with_config
 
-from wearline.app import answer_types, answer_types_braking, why_types
+from wearline.app import answer_types, answer_types_braking, outlook_types, why_types
 
 SCHEMAS = {
     "judgement": ("wearline.judgement/1", answer_types.JudgementAnswer),
@@ -29,6 +29,8 @@ SCHEMAS = {
     "written": ("wearline.written/1", answer_types.WrittenAnswer),
     "catalogue": ("wearline.catalogue/1", answer_types.CatalogueAnswer),
     "maker-file": ("wearline.maker-file/1", answer_types.MakerFileAnswer),
+    "outlook": ("wearline.outlook/1", outlook_types.OutlookAnswer),
+    "plan": ("wearline.plan/1", outlook_types.PlanAnswer),
     "tour": ("wearline.tour/1", answer_types.TourAnswer),
 }
 FOLDER = Path(answer_types.__file__).parent / "schemas"

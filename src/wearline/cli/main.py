@@ -22,6 +22,7 @@ _COMMANDS = {
     "curves": ("wearline.cli.curves", "What do the force curves of a brake tester say?"),
     "descent": ("wearline.cli.descent", "How fast may it go down a long slope?"),
     "heat": ("wearline.cli.heat", "How hot do the rotors get over a recorded run?"),
+    "outlook": ("wearline.cli.outlook", "When must the wheels come off next?"),
     "keep": ("wearline.cli.keep", "Keep an inspection for good."),
     "history": ("wearline.cli.history", "Look at what was kept."),
     "report": ("wearline.cli.report", "A report to file: PDF, and a page."),

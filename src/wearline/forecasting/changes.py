@@ -10,16 +10,24 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-
 from numpy.typing import NDArray
 
 from wearline.forecasting.nested import Floats, Ints
-from wearline.forecasting.padsets import Readings, Tracks, gauge_sums
+from wearline.forecasting.padsets import GaugeSums, Readings, Tracks, gauge_sums
 from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.sites import Tilted, intervals_of, tilted_moments
-from wearline.forecasting.wear_model import FleetTable, Hyper, Inference, infer_fleet
+from wearline.forecasting.wear_model import (
+    FleetTable,
+    Hyper,
+    Inference,
+    fit_hyper,
+    infer_fleet,
+    prior_hyper,
+    some_vehicles,
+    widened,
+)
 
-__all__ = ["Change", "Cleaned", "Outlier", "clean", "collapse", "split_sets", "without_readings"]
+__all__ = ["Change", "Cleaned", "Outlier", "clean", "collapse", "learn", "split_sets", "without_readings"]
 
 _FITTED_AT = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 """Where in a gap the new pads may have been fitted."""
@@ -27,6 +35,11 @@ _FITTED_AT = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 _LOG_2PI = float(np.log(2.0 * np.pi))
 _NO_INFORMATION = 1e3
 """[m] Uncertainty of a reading that is to say nothing."""
+
+_BREAK = 0.01
+_BREAK_SPREAD = 0.7
+"""[1] Chance of another rate from one reading on, and spread of its log (expert judgement:
+a dead retarder or a dragging brake doubles the wear)."""
 
 _MOST_GAPS = 40
 _LEFT_ALONE = 0.1
@@ -46,9 +59,11 @@ class Change:
     fitted, u_fitted : float, [m]
         Where between them, and how sure.
     probability : float
-        That pads were renewed in this set without a record.
+        That pads were renewed in this set without a record, or that their rate changed.
     decided : bool
         Whether the forecast takes it for granted.
+    friction, u_friction : float, [m]
+        Where the same pads went on at another rate: friction at ``after``; NaN for new pads.
     """
 
     padset: int
@@ -58,6 +73,13 @@ class Change:
     u_fitted: float
     probability: float
     decided: bool
+    friction: float = float("nan")
+    u_friction: float = 0.0
+
+    @property
+    def new_pads(self) -> bool:
+        """Whether it is a change of pads, and not of their rate."""
+        return bool(np.isnan(self.friction))
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +94,15 @@ class Outlier:
         Distance since the recorded fitting.
     probability : float
         That it is wrong.
+    used : bool
+        Whether it is used all the same: the last reading of a set is never argued away when it is thinner
+        than expected.
     """
 
     padset: int
     run: float
     probability: float
+    used: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +205,9 @@ def _segments(table: FleetTable, padset: Ints, first: Ints, last: Ints, shift: F
     return replace(table, tracks=virtual, readings=chosen)
 
 
-def _evidence(virtual: FleetTable, mean: Floats, variance: Floats, hyper: Hyper) -> tuple[Floats, Tilted]:
+def _evidence(
+    virtual: FleetTable, mean: Floats, variance: Floats, hyper: Hyper
+) -> tuple[Floats, Tilted, GaugeSums]:
     rate = np.exp(mean)
     sums = gauge_sums(virtual.tracks, virtual.readings, rate=rate, route=hyper.route, scale=hyper.scale)
     between = intervals_of(virtual.tracks, virtual.readings, rate=rate, route=hyper.route)
@@ -187,7 +215,7 @@ def _evidence(virtual: FleetTable, mean: Floats, variance: Floats, hyper: Hyper)
     gauges = np.zeros(virtual.tracks.n)
     owner = np.repeat(np.arange(virtual.tracks.n), virtual.tracks.count)
     np.add.at(gauges, owner, (~np.isnan(virtual.readings.value)).astype(float))
-    return tilted.log_evidence - 0.5 * sums.rest - 0.5 * gauges * _LOG_2PI, tilted
+    return tilted.log_evidence - 0.5 * sums.rest - 0.5 * gauges * _LOG_2PI, tilted, sums
 
 
 def _suspicious(table: FleetTable, known: Inference, hyper: Hyper) -> Ints:
@@ -203,7 +231,9 @@ def _suspicious(table: FleetTable, known: Inference, hyper: Hyper) -> Ints:
         beyond = np.fmax(readings.low - expected, expected - readings.high)
         off |= beyond > 1.0 * np.sqrt(u2 + spread2)
         middle = np.where(np.isnan(readings.value), 0.5 * (readings.low + readings.high), readings.value)
-        reach = np.where(np.isnan(readings.value), 0.5 * (readings.high - readings.low), 0.0) + 2.0 * np.sqrt(u2)
+        reach = np.where(np.isnan(readings.value), 0.5 * (readings.high - readings.low), 0.0) + 2.0 * np.sqrt(
+            u2
+        )
         rise = np.zeros(owner.size, dtype=bool)
         rise[1:] = (owner[1:] == owner[:-1]) & (middle[1:] - middle[:-1] > np.hypot(reach[1:], reach[:-1]))
     slow = (known.mean - known.cavity_mean) < -1.3 * np.sqrt(known.cavity_variance)
@@ -218,12 +248,14 @@ class _Weighed:
 
     candidate: Ints
     p_change: Floats
-    p_same: Floats
     gap: Ints
-    fitted: Floats
-    u_fitted: Floats
     p_outlier: Floats
     reading: Ints
+    thin_at_last: NDArray[np.bool_]
+    p_broken: Floats
+    break_at: Ints
+    there: Floats
+    u_there: Floats
 
 
 def _weigh(
@@ -239,41 +271,56 @@ def _weigh(
     mean, variance = known.cavity_mean[candidate], known.cavity_variance[candidate]
     zero = np.zeros(candidate.size, dtype=np.int64)
     none = np.zeros(candidate.size)
-    same, _ = _evidence(
+    same, _, _ = _evidence(
         _segments(table, candidate, zero, tracks.count[candidate], none), mean, variance, hyper
     )
-    change, fitted = _changed(table, hyper, candidate[which], k, (mean[which], variance[which]), tau2)
+    change, broken, there, u_there = _changed(
+        table, hyper, candidate[which], k, (mean[which], variance[which]), tau2
+    )
     wrong = _one_wrong(table, hyper, candidate[which], k, (mean[which], variance[which]))
     new = tracks.new[candidate[which]]
     log_change = change + np.log(settings.unrecorded) - np.log(_FITTED_AT.size)
     log_wrong = wrong + np.log(max(settings.outliers, 1e-12)) - np.log(new)
     is_gauge = ~np.isnan(table.readings.value[tracks.start[candidate[which]] + k])
     log_wrong = np.where(is_gauge, log_wrong, -np.inf)
+    log_broken = broken + np.log(_BREAK)
     top = same.copy()
-    np.maximum.at(top, which, np.maximum(log_change.max(axis=1), log_wrong))
+    np.maximum.at(top, which, np.maximum(np.maximum(log_change.max(axis=1), log_broken), log_wrong))
     w_same = np.exp(same - top)
     w_change = np.exp(log_change - top[which, None])
     w_wrong = np.exp(log_wrong - top[which])
+    w_broken = np.exp(log_broken - top[which])
     total = w_same.copy()
-    np.add.at(total, which, w_change.sum(axis=1) + w_wrong)
+    np.add.at(total, which, w_change.sum(axis=1) + w_wrong + w_broken)
     p_gap = w_change.sum(axis=1) / total[which]
-    middle = (w_change * fitted).sum(axis=1) / np.maximum(w_change.sum(axis=1), 1e-300)
-    spread = (w_change * np.square(fitted - middle[:, None])).sum(axis=1)
-    spread = np.sqrt(spread / np.maximum(w_change.sum(axis=1), 1e-300))
-    width = fitted[:, 1] - fitted[:, 0]
     best_gap = _best(which, p_gap, candidate.size)
     best_wrong = _best(which, w_wrong / total[which], candidate.size)
-    p_change = np.bincount(which, p_gap, minlength=candidate.size)
+    p_change = np.zeros(candidate.size)
+    np.add.at(p_change, which, p_gap)
+    best_broken = _best(which, w_broken / total[which], candidate.size)
+    p_broken = np.zeros(candidate.size)
+    np.add.at(p_broken, which, w_broken / total[which])
     return _Weighed(
         candidate,
         p_change,
-        w_same / total,
         k[best_gap],
-        middle[best_gap],
-        np.hypot(spread, width / np.sqrt(12.0))[best_gap],
         (w_wrong / total[which])[best_wrong],
         k[best_wrong],
+        _thin_at_last(table, known, candidate[which], k)[best_wrong],
+        p_broken,
+        k[best_broken],
+        there[best_broken],
+        u_there[best_broken],
     )
+
+
+def _thin_at_last(table: FleetTable, known: Inference, padset: Ints, k: Ints) -> NDArray[np.bool_]:
+    """Whether reading k is the last of its set and thinner than expected: never to be argued away."""
+    tracks = table.tracks
+    row = tracks.start[padset] + k
+    expected = tracks.new[padset] - np.exp(known.mean[padset]) * table.readings.run[row]
+    last = k == tracks.count[padset] - 1
+    return np.asarray(last & (table.readings.value[row] < expected))
 
 
 def _best(which: Ints, value: Floats, count: int) -> Ints:
@@ -285,12 +332,14 @@ def _best(which: Ints, value: Floats, count: int) -> Ints:
 
 def _changed(
     table: FleetTable, hyper: Hyper, padset: Ints, k: Ints, cavity: tuple[Floats, Floats], tau2: float
-) -> tuple[Floats, Floats]:
-    """Evidence of new pads before reading k, for each place in the gap, and those places."""
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Evidence of new pads before reading k for each place in the gap; of another rate from reading k - 1
+    on, with the friction there and its uncertainty.
+    """
     tracks, readings = table.tracks, table.readings
     mean, variance = cavity
     zero = np.zeros(k.size, dtype=np.int64)
-    left, moments = _evidence(
+    left, moments, sums = _evidence(
         _segments(table, padset, zero, k, np.zeros(k.size)), mean, variance, hyper
     )
     gain = np.clip(variance - tau2, 0.0, None) / variance
@@ -301,7 +350,7 @@ def _changed(
     after = np.where(k > 0, readings.run[np.maximum(row - 1, 0)], 0.0)
     fitted = after[:, None] + (before - after)[:, None] * _FITTED_AT
     times = _FITTED_AT.size
-    right, _ = _evidence(
+    right, _, _ = _evidence(
         _segments(
             table,
             np.repeat(padset, times),
@@ -313,7 +362,17 @@ def _changed(
         np.repeat(variance_right, times),
         hyper,
     )
-    return left[:, None] + right.reshape(-1, times), fitted
+    # the pads stay, but from the reading before on they wear at a rate of their own
+    rate = np.exp(moments.mean)
+    there = sums.level + sums.slope * rate
+    u_there = np.sqrt(sums.variance + np.square(sums.slope * rate) * moments.variance)
+    virtual = _segments(table, padset, k, tracks.count[padset], after)
+    starts = replace(virtual.tracks, new=there, u_new=u_there)
+    broken, _, _ = _evidence(
+        replace(virtual, tracks=starts), mean_right, variance_right + _BREAK_SPREAD**2, hyper
+    )
+    broken = np.where((k > 0) & (before > after), left + broken, -np.inf)
+    return np.asarray(left[:, None] + right.reshape(-1, times)), broken, there, u_there
 
 
 def _one_wrong(
@@ -325,8 +384,8 @@ def _one_wrong(
     u = virtual.readings.u.copy()
     u[virtual.tracks.start + k] = _NO_INFORMATION
     virtual = replace(virtual, readings=replace(virtual.readings, u=u))
-    found, _ = _evidence(virtual, *cavity, hyper)
-    return found + np.log(hyper.scale * _NO_INFORMATION) + 0.5 * _LOG_2PI
+    found, _, _ = _evidence(virtual, *cavity, hyper)
+    return np.asarray(found + np.log(hyper.scale * _NO_INFORMATION) + 0.5 * _LOG_2PI)
 
 
 def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[FleetTable, Ints, Floats]:
@@ -349,9 +408,12 @@ def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[
     tracks, readings = table.tracks, table.readings
     sets = int(tracks.padset.max()) + 1 if tracks.n else 0
     after, shift, u_shift = np.full(sets, np.inf), np.zeros(sets), np.zeros(sets)
+    friction, u_friction, usual = np.full(sets, np.nan), np.zeros(sets), np.zeros(sets)
+    usual[tracks.padset] = tracks.new
     for change in changes:
         after[change.padset] = 0.5 * (change.after + change.before)
         shift[change.padset], u_shift[change.padset] = change.fitted, change.u_fitted
+        friction[change.padset], u_friction[change.padset] = change.friction, change.u_friction
     split = np.isfinite(after)
     parts = 1 + split[tracks.padset].astype(np.int64)
     old = np.repeat(np.arange(tracks.n), parts)
@@ -373,6 +435,14 @@ def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[
     pads = tracks.pad[old] * 2 + later
     where = tracks.padset[old]
     u_new = np.hypot(tracks.u_new[old], np.where(later, rate[where] * u_shift[where], 0.0))
+    same_pads = later & ~np.isnan(friction[where])
+    # each spot goes on from its own last reading, which the mean of the set does not know
+    own, u_own = _spot_friction(table, after)
+    known_spot = same_pads & ~np.isnan(own[old])
+    new = np.where(same_pads, friction[where] + tracks.new[old] - usual[where], tracks.new[old])
+    new = np.where(known_spot, own[old], new)
+    u_new = np.where(same_pads, u_friction[where], u_new)
+    u_new = np.where(known_spot, u_own[old], u_new)
     made = Tracks(
         tracks.vehicle[old],
         tracks.end[old],
@@ -380,7 +450,7 @@ def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[
         _running(padset, pads),
         np.cumsum(count) - count,
         count,
-        tracks.new[old],
+        new,
         u_new,
         tracks.design[old],
         tracks.part[old],
@@ -392,6 +462,16 @@ def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[
         origin,
         np.where(labels % 2 == 1, shift[origin], 0.0),
     )
+
+
+def _spot_friction(table: FleetTable, after: Floats) -> tuple[Floats, Floats]:
+    """Last thickness that each track shows before the break of its set, and its uncertainty; NaN for none."""
+    tracks, readings = table.tracks, table.readings
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+    rows = np.flatnonzero((readings.run <= after[tracks.padset[owner]]) & ~np.isnan(readings.value))
+    value, u = np.full(tracks.n, np.nan), np.zeros(tracks.n)
+    value[owner[rows]], u[owner[rows]] = readings.value[rows], readings.u[rows]
+    return value, u
 
 
 def _running(padset: Ints, pads: Ints) -> Ints:
@@ -423,7 +503,9 @@ def without_readings(table: FleetTable, drop: NDArray[np.bool_]) -> FleetTable:
     return replace(table, tracks=tracks, readings=table.readings.rows(keep))
 
 
-def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds: int = 3) -> Cleaned:
+def clean(
+    table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds: int = 3, keep_thin: bool = True
+) -> Cleaned:
     """Find wrong readings and unrecorded changes, and return the table without them.
 
     Parameters
@@ -436,6 +518,9 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
         Chances of faults.
     rounds : int, optional
         A set with several faults is looked at again this often.
+    keep_thin : bool, optional
+        Whether a last reading that is thinner than expected stays, whatever its probability: so for every
+        answer; not for learning the fleet's numbers.
 
     Returns
     -------
@@ -446,18 +531,21 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
     origin, shift = np.arange(sets), np.zeros(sets)
     changes: list[Change] = []
     outliers: list[Outlier] = []
-    for number in range(rounds):
+    for _ in range(rounds):
         one = collapse(table)
         if one.tracks.n == 0:
             break
-        known = infer_fleet(one, replace(hyper, variance=_set_variances(table, hyper)), sweeps=2)
+        # the mean of a set's spots takes the levels below the set as noise
+        one_hyper = replace(hyper, variance=hyper.variance[:3])
+        known = infer_fleet(one, one_hyper, sweeps=2)
         candidate = _suspicious(one, known, hyper)
         if candidate.size == 0:
             break
-        weighed = _weigh(one, known, replace(hyper, variance=_set_variances(table, hyper)), settings, candidate)
-        now, wrong = _decide(one, weighed, origin, shift, last=number == rounds - 1)
+        weighed = _weigh(one, known, one_hyper, settings, candidate)
+        now, wrong = _decide(one, weighed, origin, shift, keep_thin=keep_thin)
         changes += [made for made, _ in now]
-        outliers += [made for made, _, _ in wrong]
+        outliers += [made for made, _, _ in wrong if made not in outliers]
+        wrong = [each for each in wrong if not each[0].used]
         splits = [own for made, own in now if made.decided]
         if not splits and not wrong:
             break
@@ -472,9 +560,27 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
     return Cleaned(table, origin, shift, tuple(certain + rest), tuple(outliers))
 
 
-def _set_variances(table: FleetTable, hyper: Hyper) -> Floats:
-    """Variances of the levels vehicle, end, set; the mean of a set's spots takes the rest as noise."""
-    return hyper.variance[:3]
+def learn(table: FleetTable, settings: ForecastSettings) -> Hyper:
+    """Learn a fleet's numbers from its history as recorded, faults and all.
+
+    Parameters
+    ----------
+    table : FleetTable
+        As recorded.
+    settings : ForecastSettings
+        Where to start.
+
+    Returns
+    -------
+    Hyper
+        Learnt from at most a few thousand vehicles, faults found and left out twice over.
+    """
+    some = some_vehicles(table)
+    hyper = prior_hyper(some, settings)
+    for _ in range(2):
+        cleaned = clean(some, widened(some, hyper), settings, keep_thin=False)
+        hyper = fit_hyper(cleaned.table, settings)
+    return hyper
 
 
 def _dropped(table: FleetTable, wrong: list[tuple[Outlier, int, float]]) -> NDArray[np.bool_]:
@@ -489,16 +595,40 @@ def _dropped(table: FleetTable, wrong: list[tuple[Outlier, int, float]]) -> NDAr
     return drop
 
 
+def _break(one: FleetTable, weighed: _Weighed, i: int, origin: Ints, shift: Floats) -> tuple[Change, Change]:
+    own = int(weighed.candidate[i])
+    row = int(one.tracks.start[own]) + int(weighed.break_at[i])
+    after, before = float(one.readings.run[row - 1]), float(one.readings.run[row])
+    zero = float(shift[own])
+    local = Change(
+        own,
+        after,
+        before,
+        after,
+        0.0,
+        float(weighed.p_broken[i]),
+        True,
+        float(weighed.there[i]),
+        float(weighed.u_there[i]),
+    )
+    told = replace(
+        local, padset=int(origin[own]), after=after + zero, before=before + zero, fitted=after + zero
+    )
+    return told, local
+
+
 def _decide(
-    one: FleetTable, weighed: _Weighed, origin: Ints, shift: Floats, *, last: bool
+    one: FleetTable, weighed: _Weighed, origin: Ints, shift: Floats, *, keep_thin: bool
 ) -> tuple[list[tuple[Change, Change]], list[tuple[Outlier, int, float]]]:
     changes: list[tuple[Change, Change]] = []
     outliers: list[tuple[Outlier, int, float]] = []
-    del last
     for i, own in enumerate(weighed.candidate):
         p_change, p_wrong = float(weighed.p_change[i]), float(weighed.p_outlier[i])
         start = int(one.tracks.start[own])
-        if p_change >= max(p_wrong, _LEFT_ALONE):
+        p_broken = float(weighed.p_broken[i])
+        if p_broken > max(p_wrong, p_change, 0.5):
+            changes.append(_break(one, weighed, i, origin, shift))
+        elif p_change >= max(p_wrong, _LEFT_ALONE):
             k = int(weighed.gap[i])
             before = float(one.readings.run[start + k])
             after = float(one.readings.run[start + k - 1]) if k else 0.0
@@ -518,5 +648,7 @@ def _decide(
             changes.append((told, local))
         elif p_wrong > 0.5:
             run = float(one.readings.run[start + int(weighed.reading[i])])
-            outliers.append((Outlier(int(origin[own]), run + float(shift[own]), p_wrong), int(own), run))
+            used = keep_thin and bool(weighed.thin_at_last[i])
+            told_run = run + float(shift[own])
+            outliers.append((Outlier(int(origin[own]), told_run, p_wrong, used), int(own), run))
     return changes, outliers

@@ -1,9 +1,10 @@
-"""One road distance for the whole history of a vehicle, from odometers that were exchanged, misread or in miles."""
+"""One road distance for the whole history of a vehicle, through odometers exchanged, misread or in miles."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -129,9 +130,7 @@ def _in_metres(item: DatedInspection, decided: Decisions) -> DatedInspection:
     return replace(item, inspection=replace(item.inspection, odometer=odometer / 1000.0 * _MILE))
 
 
-def _with_position(
-    ordered: list[DatedInspection], findings: list[HistoryFinding]
-) -> list[DatedInspection]:
+def _with_position(ordered: list[DatedInspection], findings: list[HistoryFinding]) -> list[DatedInspection]:
     """Inspections with an odometer; a single one may do with the distance since the pads were new."""
     if len(ordered) == 1:
         only = ordered[0].inspection
@@ -144,7 +143,7 @@ def _with_position(
                 HistoryFinding(
                     "no odometer",
                     _vehicle(item),
-                    f"the inspection of {item.inspection.taken_on} has no odometer, so its readings have no place",
+                    f"the inspection of {item.inspection.taken_on} has no odometer, so it has no place",
                     "Add the odometer by a correction of that inspection",
                     inspections=(item.id,),
                     kept_out=True,
@@ -204,7 +203,10 @@ def _out_of_line(
     leapt = before is not None and low is not None and here - low > _FARTHEST * _days(before, item)
     alone = high is not None and (low is None or low <= high) and (here > high or fell)
     if (alone and (low is not None or here > (high or 0.0))) or leapt:
-        parts = [f"{low / 1e3:.0f} km before" if low is not None else "", f"{high / 1e3:.0f} km after" if high else ""]
+        parts = [
+            f"{low / 1e3:.0f} km before" if low is not None else "",
+            f"{high / 1e3:.0f} km after" if high else "",
+        ]
         return HistoryFinding(
             "odometer out of line",
             _vehicle(item),
@@ -221,7 +223,7 @@ def _out_of_line(
 def _clocked(ordered: list[DatedInspection], findings: list[HistoryFinding]) -> list[PlacedInspection]:
     rates = [
         (_odometer(b) - _odometer(a)) / _days(a, b)
-        for a, b in zip(ordered[:-1], ordered[1:], strict=True)
+        for a, b in pairwise(ordered)
         if _odometer(b) > _odometer(a) and not b.counter_exchanged
     ]
     usual = float(np.median(rates)) if rates else _USUAL
@@ -242,8 +244,9 @@ def _clocked(ordered: list[DatedInspection], findings: list[HistoryFinding]) -> 
                 HistoryFinding(
                     "odometer exchanged" if item.counter_exchanged else "odometer went back",
                     _vehicle(item),
-                    f"the odometer shows {here / 1e3:.0f} km on {item.inspection.taken_on} after {was / 1e3:.0f} km; "
-                    f"{bridge / 1e3:.0f} km are taken to lie between, at the usual {usual / 1e3:.0f} km a day",
+                    f"the odometer shows {here / 1e3:.0f} km on {item.inspection.taken_on} after "
+                    f"{was / 1e3:.0f} km; {bridge / 1e3:.0f} km are taken to lie between, at the usual "
+                    f"{usual / 1e3:.0f} km a day",
                     "Confirm the exchange and note the reading of the old counter",
                     inspections=(ordered[i - 1].id, item.id),
                 )

@@ -9,13 +9,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from wearline.errors import DomainError
 
-__all__ = ["Fitted", "Floats", "Ints", "Leaves", "Posterior", "Priors", "Tree", "draw", "evaluate", "fit", "posterior"]
+__all__ = [
+    "Fitted",
+    "Floats",
+    "Ints",
+    "Leaves",
+    "Posterior",
+    "Priors",
+    "Tree",
+    "draw",
+    "evaluate",
+    "fit",
+    "posterior",
+]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -72,9 +85,7 @@ class Tree:
                 raise DomainError("rows of a tree are not sorted", cure="Sort by every level, the top first")
             firsts.append(first)
         firsts.append(np.arange(leaves))
-        starts = tuple(
-            np.searchsorted(below, above) for above, below in zip(firsts[:-1], firsts[1:], strict=True)
-        )
+        starts = tuple(np.searchsorted(below, above) for above, below in pairwise(firsts))
         return cls(starts, tuple(int(first.size) for first in firsts))
 
     @property
@@ -455,7 +466,7 @@ def _solve(product: Floats, priors: Priors | None) -> tuple[Floats, Floats, floa
     if priors is not None:
         normal += np.diag(priors.precision)
         right += priors.precision * priors.mean
-    covariance = np.linalg.pinv(normal, hermitian=True)
+    covariance = np.asarray(np.linalg.pinv(normal, hermitian=True), dtype=np.float64)
     effects = covariance @ right
     left = product[-1, -1] - 2 * effects @ product[:-1, -1] + effects @ product[:-1, :-1] @ effects
     return effects, covariance, float(left)

@@ -29,6 +29,9 @@ _UNKNOWN_START = 0.02
 _SAME_FITTING = 2.0e6
 """[m] Fittings told by two inspections that differ by less are one and the same."""
 
+_SAME_VISIT = 2.0e3
+"""[m] Distances are written in whole kilometres."""
+
 
 @dataclass(frozen=True, slots=True)
 class EndInfo:
@@ -158,6 +161,15 @@ def _history(placed: list[PlacedInspection]) -> _History:
     return _History(latest.vehicle, duty, placed, sorted(fitted), peers)
 
 
+def _which_set(item: PlacedInspection, fitted: Sequence[float]) -> int:
+    """Number of the recorded set that an inspection found on the vehicle; -1 before the first one."""
+    since = item.inspection.distance_since_pads
+    if since is not None and fitted:
+        return int(np.argmin(np.abs(np.array(fitted) - (item.clock - since))))
+    # a visit at which new pads were fitted found the old ones
+    return sum(at < item.clock - _SAME_VISIT for at in fitted) - 1
+
+
 class _Builder:
     """Collects rows; every wheel end gets its sets, every set its spots."""
 
@@ -197,25 +209,29 @@ class _Builder:
                 continue
             design = self.catalogue.design(axle.design, told.placed[-1].inspection.taken_on)
             for side in ("L", "R"):
-                self._end(told, axle, WheelEndPlace(axle.id, side), design, out)  # type: ignore[arg-type]
+                self._end(told, axle, WheelEndPlace(axle.id, side), design, out)
         self.vehicles += 1
 
     def _end(
-        self, told: _History, axle: Axle, place: WheelEndPlace, design: Design, out: set[tuple[int, WheelEndPlace]]
+        self,
+        told: _History,
+        axle: Axle,
+        place: WheelEndPlace,
+        design: Design,
+        out: set[tuple[int, WheelEndPlace]],
     ) -> None:
-        seen: list[tuple[float, SpotReading]] = []
+        seen: list[tuple[float, int, SpotReading]] = []
         rotor = design.rotor_new
         for index, item in enumerate(told.placed):
             end = item.inspection.wheel_end(place)
             if end is None or (index, place) in out:
                 continue
-            found, rotor = spot_readings(
-                end, item.inspection, design, self.catalogue, self.settings, rotor
-            )
-            seen += [(item.clock, reading) for reading in found]
-        fitted = [at for at in told.fitted if at <= told.placed[-1].clock]
-        early = [clock for clock, _ in seen if not fitted or clock < fitted[0]]
-        starts = [float("nan"), *fitted] if early or not fitted else fitted
+            found, rotor = spot_readings(end, item.inspection, design, self.catalogue, self.settings, rotor)
+            seen += [(item.clock, _which_set(item, told.fitted), reading) for reading in found]
+        fitted = told.fitted
+        early = [clock for clock, k, _ in seen if k < 0]
+        starts = [float("nan"), *fitted] if early or not fitted else list(fitted)
+        first = len(starts) - len(fitted)
         number = len(self.ends)
         last = told.placed[-1]
         self.ends.append(
@@ -234,8 +250,7 @@ class _Builder:
         )
         for k, start in enumerate(starts):
             zero = start if np.isfinite(start) else min(early, default=last.clock)
-            stop = starts[k + 1] if k + 1 < len(starts) else float("inf")
-            own = [(clock - zero, r) for clock, r in seen if zero <= clock < stop]
+            own = [(max(clock - zero, 0.0), r) for clock, which, r in seen if which == k - first]
             u_new = self.settings.u_new if np.isfinite(start) else _UNKNOWN_START
             self._set(told, axle, design, number, own, u_new)
 
@@ -279,7 +294,9 @@ class _Builder:
             for rate in each.peers.values():
                 rates.setdefault(each.duty, []).append(rate)
         peers = {
-            duty: float(np.mean(rates[duty])) for duty in duties if duty.startswith("peers of ") and duty in rates
+            duty: float(np.mean(rates[duty]))
+            for duty in duties
+            if duty.startswith("peers of ") and duty in rates
         }
         prior = effect_priors(duties, self.settings, peers)
         columns = {name: i for i, name in enumerate(prior.names)}
@@ -292,10 +309,10 @@ class _Builder:
         count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
         flat = np.array([row for rows in self.rows for row in rows], dtype=float).reshape(-1, 5)
 
-        def column(k: int) -> np.ndarray:  # type: ignore[type-arg]
+        def column(k: int) -> np.ndarray:
             return np.array([track[k] for track in self.tracks], dtype=np.int64)
 
-        def number(k: int) -> np.ndarray:  # type: ignore[type-arg]
+        def number(k: int) -> np.ndarray:
             return np.array([track[k] for track in self.tracks], dtype=float)
 
         tracks = Tracks(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from wearline.forecasting.padsets import Readings, Tracks, gauge_sums
 from wearline.forecasting.sites import intervals_of, tilted_moments
 from wearline.records.place import WheelEndPlace
 
-__all__ = ["BOOTS", "BootLife", "Drift", "boot_life", "boot_draws", "drift_draws", "series"]
+__all__ = ["BOOTS", "BootLife", "Drift", "boot_draws", "boot_life", "drift_draws", "series"]
 
 BOOTS = ("guide_pin_boot", "tappet_boot")
 _TORN = ("torn", "missing", "unseated", "leaks")
@@ -48,9 +49,7 @@ class Drift:
     grows: bool
 
 
-def series(
-    placed: Sequence[PlacedInspection], place: WheelEndPlace, field: str
-) -> tuple[Floats, Floats]:
+def series(placed: Sequence[PlacedInspection], place: WheelEndPlace, field: str) -> tuple[Floats, Floats]:
     """Return clock and value of every reading of one field at one wheel end.
 
     Parameters
@@ -123,15 +122,22 @@ def drift_draws(
     clock, size = clock[first:], size[first:]
     one = np.zeros(1, dtype=np.int64)
     tracks = Tracks(
-        one, one, one, one, one, np.array([clock.size]), size[:1], np.array([_OPEN_START]), np.ones((1, 1)), np.ones(1, dtype=bool)
+        one,
+        one,
+        one,
+        one,
+        one,
+        np.array([clock.size]),
+        size[:1],
+        np.array([_OPEN_START]),
+        np.ones((1, 1)),
+        np.ones(1, dtype=bool),
     )
     readings = Readings.of_values(clock - clock[0], size, np.full(clock.size, u))
     rate = np.array([np.exp(drift.log_rate)])
     sums = gauge_sums(tracks, readings, rate=rate, route=0.0)
     between = intervals_of(tracks, readings, rate=rate, route=0.0)
-    tilted = tilted_moments(
-        sums, between, np.array([drift.log_rate]), np.array([drift.spread**2]), 0.0
-    )
+    tilted = tilted_moments(sums, between, np.array([drift.log_rate]), np.array([drift.spread**2]), 0.0)
     r = np.exp(tilted.mean[0] + np.sqrt(tilted.variance[0]) * rng.standard_normal(draws))
     present = sums.level[0] + sums.slope[0] * r + np.sqrt(sums.variance[0]) * rng.standard_normal(draws)
     present = present - r * max(now - float(clock[-1]), 0.0)
@@ -181,7 +187,7 @@ def boot_life(vehicles: Sequence[tuple[Sequence[PlacedInspection], Sequence[Whee
                     for item in placed
                     if (end := item.inspection.wheel_end(place)) is not None and end.word(field)
                 ]
-                for (before, was), (after, word) in zip(words[:-1], words[1:], strict=True):
+                for (before, was), (after, word) in pairwise(words):
                     if was in _TORN:
                         continue
                     failed = word in _TORN
@@ -231,10 +237,8 @@ def boot_draws(
     if any(word in _TORN for _, word in last.values()):
         return np.zeros(draws)
     rate = rng.gamma(life.torn, 1.0 / life.run, draws)
-    return np.min(
-        [
-            np.maximum(rng.exponential(size=draws) / rate - max(now - clock, 0.0), 0.0)
-            for clock, _ in last.values()
-        ],
-        axis=0,
-    )
+    lives = [
+        np.maximum(rng.exponential(size=draws) / rate - max(now - clock, 0.0), 0.0)
+        for clock, _ in last.values()
+    ]
+    return np.asarray(np.min(lives, axis=0))

@@ -9,7 +9,7 @@ import numpy as np
 
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import Limit
-from wearline.forecasting.changes import Cleaned, clean
+from wearline.forecasting.changes import Cleaned, clean, learn
 from wearline.forecasting.clocks import DatedInspection
 from wearline.forecasting.findings import Decisions, HistoryFinding
 from wearline.forecasting.nested import Floats
@@ -21,7 +21,6 @@ from wearline.forecasting.telling import change_findings, grown_back
 from wearline.forecasting.wear_model import (
     FleetTable,
     Hyper,
-    fit_hyper,
     infer_fleet,
     prior_hyper,
     widened,
@@ -35,7 +34,7 @@ _FLEET = 3
 
 _ROTOR_SHARE = 0.089
 _ROTOR_SPREAD = 0.35
-"""[1] Rotor thickness lost per friction worn from one pad, 0.5 to 1.2 mm a face in 18 mm (expert judgement)."""
+"""[1] Rotor thickness lost per friction worn from one pad, 0.5 to 1.2 mm a face in 18 (expert judgement)."""
 
 _PLAY_RATE = 2.0e-3 / 6.0e8
 _PLAY_SPREAD = 0.8
@@ -275,10 +274,9 @@ def _learn(
     if several:
         cleaned = clean(table, widened(table, hyper), settings)
     if len({info.vehicle for info in told.ends}) >= _FLEET:
-        hyper = fit_hyper(cleaned.table, settings)
+        hyper = learn(table, settings)
         if several:
             cleaned = clean(table, widened(table, hyper), settings)
-            hyper = fit_hyper(cleaned.table, settings)
     cleaned, back = grown_back(cleaned, told)
     findings = change_findings(told, cleaned) + back
     return cleaned, widened(cleaned.table, hyper), findings

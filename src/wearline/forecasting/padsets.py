@@ -69,9 +69,7 @@ class Readings:
         Readings
             In that order.
         """
-        return Readings(
-            self.run[index], self.value[index], self.u[index], self.low[index], self.high[index]
-        )
+        return Readings(self.run[index], self.value[index], self.u[index], self.low[index], self.high[index])
 
 
 @dataclass(frozen=True, slots=True)

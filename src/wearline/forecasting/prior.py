@@ -1,4 +1,4 @@
-"""What is known of a wear rate before any reading: energy per distance of the duty, place of the axle, pad."""
+"""What is known of a wear rate before any reading: energy of the duty, place of the axle, pad."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ _ROLE_SHARE: Mapping[str, float] = {"steer": 1.1, "drive": 0.9, "tag": 0.65, "pu
 
 _INNER_FASTER = 0.04
 _INNER_SPREAD = 0.05
-"""[1] Inner pad against outer pad, log (expert judgement: 5 to 10 % apart, the inner usually a little faster)."""
+"""[1] Inner pad against outer pad, log; the inner usually a little faster (expert judgement)."""
 
 _ANY_DUTY_SPREAD = 0.9
 """[1] Spread of the log rate over all duties of the table of duties."""

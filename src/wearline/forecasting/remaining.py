@@ -108,7 +108,9 @@ def remaining(
         if since_fitting is not None:
             today = since_fitting[np.searchsorted(tracks.end[last_of_end], tracks.end[rows[keep]])]
         now = _friction_now(table, hyper, known, rows[keep], value[keep], today, rng)
-        parts.append(_first_to_meet(table.tracks.end[rows[keep]], rows[keep], value[keep], factor[keep], now, limits))
+        parts.append(
+            _first_to_meet(table.tracks.end[rows[keep]], rows[keep], value[keep], factor[keep], now, limits)
+        )
     return Remaining(
         tracks.end[last_of_end],
         np.concatenate([part[0] for part in parts]),
@@ -149,7 +151,7 @@ def _shared(table: FleetTable, hyper: Hyper, known: Inference, rows: Ints) -> Fl
     new = np.square(tracks.u_new[rows])
     by_readings = known.site_weight[rows] * hyper.variance[-1]
     part = new * weight / (1.0 + new * weight) * by_readings / (1.0 + by_readings)
-    return np.clip(part, 0.0, 1.0)
+    return np.asarray(np.clip(part, 0.0, 1.0))
 
 
 def _friction_now(

@@ -1,4 +1,4 @@
-"""Numbers that the forecast starts from; expert judgement unless said otherwise, replaced by the fleet's readings."""
+"""Numbers that the forecast starts from: expert judgement, replaced by the fleet's readings."""
 
 from __future__ import annotations
 

@@ -179,9 +179,7 @@ def _log_density(sums: GaugeSums, mean: Floats, variance: Floats, rows: Ints, no
     return np.asarray(value - 0.5 * np.log(variance[rows, None]))
 
 
-def _log_intervals(
-    intervals: Intervals, node: Floats, where: Ints, count: int, misread: float
-) -> Floats:
+def _log_intervals(intervals: Intervals, node: Floats, where: Ints, count: int, misread: float) -> Floats:
     from scipy.special import ndtr
 
     spread = np.sqrt(intervals.variance)[:, None]

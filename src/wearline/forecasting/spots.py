@@ -169,7 +169,7 @@ def _mark(
 
 def _per_share(scale: IndicatorScale, design: Design) -> float:
     half = 0.5 if design.indicator_kind == "tappet" else 1.0
-    return half * float(scale.full_scale)  # type: ignore[arg-type]
+    return half * float(scale.full_scale)
 
 
 def _smooth(

@@ -43,7 +43,7 @@ def find_swaps(
     Needs an inspection before and one after on the same pads: between them the friction of each end runs
     along a line, and the readings are held against it as written and exchanged.
     """
-    found = []
+    found: list[tuple[HistoryFinding, int, tuple[WheelEndPlace, ...]]] = []
     for axle in vehicle.axles:
         left, right = WheelEndPlace(axle.id, "L"), WheelEndPlace(axle.id, "R")
         values = np.array([[_mean(p.inspection, left), _mean(p.inspection, right)] for p in placed])
@@ -63,13 +63,16 @@ def find_swaps(
 
 
 def _finding(
-    vehicle: Vehicle, item: PlacedInspection, axle: str, values: np.ndarray  # type: ignore[type-arg]
+    vehicle: Vehicle,
+    item: PlacedInspection,
+    axle: str,
+    values: np.ndarray,
 ) -> HistoryFinding:
     return HistoryFinding(
         "wheel ends swapped",
         vehicle.id,
-        f"on {item.inspection.taken_on} {axle}L reads {1e3 * values[0]:.1f} mm and {axle}R {1e3 * values[1]:.1f} mm "
-        "on average; exchanged, both lie on the line of the readings before and after",
+        f"on {item.inspection.taken_on} {axle}L reads {1e3 * values[0]:.1f} mm and {axle}R "
+        f"{1e3 * values[1]:.1f} mm on average; exchanged, both lie on the line of those before and after",
         "Look which is which and correct the inspection",
         at=axle,
         inspections=(item.id,),

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from wearline.forecasting.changes import Cleaned, collapse, without_readings
+from wearline.forecasting.changes import Change, Cleaned, collapse, without_readings
 from wearline.forecasting.clocks import PlacedInspection
 from wearline.forecasting.findings import HistoryFinding
 from wearline.forecasting.observations import EndInfo, Observations
@@ -55,12 +55,16 @@ def change_findings(told: Observations, cleaned: Cleaned) -> tuple[HistoryFindin
         info, zero = _end_of(told, change.padset)
         first = _near(info, zero + change.after)
         second = _near(info, zero + change.before)
+        told_start = np.isfinite(info.fitted[change.padset - info.first_set])
         between = (
             f"between {first.inspection.taken_on} and {second.inspection.taken_on} "
             f"({(zero + change.after) / 1e6:.0f} and {(zero + change.before) / 1e6:.0f} thousand km)"
-            if change.after > 0 or np.isfinite(info.fitted[change.padset - info.first_set]) and first is not second
+            if change.after > 0 or (told_start and first is not second)
             else f"before {second.inspection.taken_on}"
         )
+        if not change.new_pads:
+            found.append(_another_rate(info, change, first, zero))
+            continue
         words = "were probably renewed" if change.decided else "may have been renewed"
         found.append(
             HistoryFinding(
@@ -78,18 +82,32 @@ def change_findings(told: Observations, cleaned: Cleaned) -> tuple[HistoryFindin
         item = _near(info, zero + outlier.run)
         found.append(
             HistoryFinding(
-                "reading fits nothing",
+                "reading thinner than expected" if outlier.used else "reading fits nothing",
                 info.vehicle,
-                f"the pad thickness of {item.inspection.taken_on} does not fit the readings before and after; "
-                f"probability {100 * outlier.probability:.0f} % that it is wrong",
+                f"the pad thickness of {item.inspection.taken_on} does not fit the readings around it; "
+                f"probability {100 * outlier.probability:.0f} % that it is wrong"
+                + ("; it is used all the same, for it may be right" if outlier.used else ""),
                 "Measure again, or correct it",
                 at=str(info.place),
                 inspections=(item.id,),
-                kept_out=True,
+                kept_out=not outlier.used,
                 probability=outlier.probability,
             )
         )
     return tuple(found)
+
+
+def _another_rate(info: EndInfo, change: Change, first: PlacedInspection, zero: float) -> HistoryFinding:
+    return HistoryFinding(
+        "wear rate changed",
+        info.vehicle,
+        f"the pads wear at another rate since {first.inspection.taken_on} "
+        f"({(zero + change.after) / 1e6:.0f} thousand km); probability {100 * change.probability:.0f} %",
+        "Look for the cause: drag, a dead retarder, another route",
+        at=str(info.place),
+        inspections=(first.id,),
+        probability=change.probability,
+    )
 
 
 def grown_back(cleaned: Cleaned, told: Observations) -> tuple[Cleaned, tuple[HistoryFinding, ...]]:
@@ -131,8 +149,8 @@ def grown_back(cleaned: Cleaned, told: Observations) -> tuple[Cleaned, tuple[His
                 HistoryFinding(
                     "wear grows back",
                     info.vehicle,
-                    f"the pads of {item.inspection.taken_on} are {1e3 * (value - lowest):.1f} mm thicker than before, "
-                    "too little for new pads",
+                    f"the pads of {item.inspection.taken_on} are {1e3 * (value - lowest):.1f} mm thicker "
+                    "than before, too little for new pads",
                     "Look whether pads were exchanged between wheel ends, or correct the reading",
                     at=str(info.place),
                     inspections=(item.id,),

@@ -1,4 +1,4 @@
-"""The wear of a fleet: log rate = duty + role + vehicle + wheel end + pad set + pad + corner, partially pooled.
+"""The wear of a fleet: log rate = duty + role + vehicle + wheel end + pad set + pad + corner, pooled in part.
 
 Every reading of a spot is turned into a Gaussian site on that spot's log rate (``sites``); sites and effects
 make a tree of Gaussians with an exact posterior (``nested``). Variances, noise and fixed effects come from at
@@ -16,7 +16,18 @@ from wearline.forecasting.padsets import GaugeSums, Readings, Tracks, gauge_sums
 from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.sites import intervals_of, tilted_moments
 
-__all__ = ["LEVELS", "FleetTable", "Hyper", "Inference", "fit_hyper", "infer", "infer_fleet", "prior_hyper", "widened"]
+__all__ = [
+    "LEVELS",
+    "FleetTable",
+    "Hyper",
+    "Inference",
+    "fit_hyper",
+    "infer",
+    "infer_fleet",
+    "prior_hyper",
+    "some_vehicles",
+    "widened",
+]
 
 LEVELS = ("vehicle", "end", "set", "pad", "corner")
 
@@ -333,7 +344,11 @@ def _rows(tracks: Tracks, readings: Readings, low: int, high: int) -> tuple[Trac
     )
     piece = slice(first, last)
     return part, Readings(
-        readings.run[piece], readings.value[piece], readings.u[piece], readings.low[piece], readings.high[piece]
+        readings.run[piece],
+        readings.value[piece],
+        readings.u[piece],
+        readings.low[piece],
+        readings.high[piece],
     )
 
 
@@ -346,8 +361,21 @@ def _joined(parts: list[Inference]) -> Inference:
     return Inference(sums=sums, **whole)
 
 
-def _some_vehicles(table: FleetTable, most: int) -> FleetTable:
-    """Every k-th vehicle, so that the choice does not hang on chance."""
+def some_vehicles(table: FleetTable, most: int = _MOST_VEHICLES) -> FleetTable:
+    """Return the table of at most so many vehicles, spread evenly over the fleet.
+
+    Parameters
+    ----------
+    table : FleetTable
+        The fleet.
+    most : int, optional
+        Most vehicles.
+
+    Returns
+    -------
+    FleetTable
+        Every k-th vehicle, so that the choice does not hang on chance.
+    """
     vehicles = np.unique(table.tracks.vehicle)
     if vehicles.size <= most:
         return table
@@ -384,8 +412,8 @@ def fit_hyper(
     start = prior_hyper(table, settings)
     if table.readings.run.size == 0:
         return start
-    some = _some_vehicles(table, most_vehicles)
-    fine = _some_vehicles(some, _FINE_VEHICLES)
+    some = some_vehicles(table, most_vehicles)
+    fine = some_vehicles(some, _FINE_VEHICLES)
     precision = np.where(np.isfinite(table.effect_spread), 1.0 / np.square(table.effect_spread), 0.0)
     worth = np.full(len(table.levels), 6.0)
     priors = Priors(table.effect_mean, precision, start.variance, worth)
