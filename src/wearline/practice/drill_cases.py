@@ -1,7 +1,7 @@
 """Cases of the drills: a simulated vehicle with hidden causes at a level, the same for the same seed.
 
-A case is fair when each of its causes changes at least one reading by more than the gauge's uncertainty, which
-is found by driving the same vehicle over the same road without that cause.
+A case is fair when each of its causes changes at least one reading by three standard uncertainties of its
+gauge, which is found by driving the same vehicle over the same road without that cause.
 """
 
 from __future__ import annotations
