@@ -2,13 +2,13 @@
 import { catalogue, loadCatalogue } from "./catalogue.js";
 import { CheckView } from "./check_view.js";
 import { h, replace } from "./dom.js";
-import { Draft } from "./draft.js";
+import { Draft, otherTabs } from "./draft.js";
 import { endView } from "./end_view.js";
 import { keyOf } from "./order.js";
 import { settleView } from "./settle_view.js";
 import { startView } from "./start_view.js";
 import * as store from "./store.js";
-import { ask, onStatus, start as startSync } from "./sync.js";
+import { ask, count, onStatus, start as startSync } from "./sync.js";
 import { isSecure, saveQueue, tabletView } from "./tablet_view.js";
 import { map, walkView } from "./walk_view.js";
 import { plural, t } from "./words.js";
@@ -150,6 +150,7 @@ export async function route({ focus = true } = {}) {
 
 function showStatus(status) {
   const pill = bar.querySelector("#unsent");
+  if (status.waiting === null) return;
   const words = plural(status.waiting, "{n} not sent", "{n} not sent");
   const state = { reached: t("server reached"), sending: t("sending"), offline: t("no network"), login: t("log in again"), refused: t("server refused"), waiting: "" }[status.state] ?? "";
   replace(pill, h("span", { class: "count" }, words), state ? h("span", { class: "state" }, state) : null);
@@ -202,6 +203,7 @@ async function begin() {
     return;
   }
   document.documentElement.classList.toggle("left-hand", (await store.getMeta("hand")) === "left");
+  await count();
   onStatus(showStatus);
   addEventListener("popstate", () => route());
   document.addEventListener("click", (event) => {
@@ -220,7 +222,7 @@ async function begin() {
       else if (!main.contains(document.activeElement) || document.activeElement.matches("h1, main, body")) route({ focus: false });
     }
   });
-  new BroadcastChannel("wearline-entry").onmessage = async (message) => {
+  otherTabs.onmessage = async (message) => {
     if (message.data.draft === draft?.id) await draft.reload();
   };
   addEventListener("resize", () => { if (view instanceof CheckView) view.showStanding(); });

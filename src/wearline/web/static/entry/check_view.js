@@ -103,7 +103,7 @@ export class CheckView {
     this.actions = actions;
     this.cannot = h("div", { class: "cannot", hidden: true });
     const pad = field.kind && !field.text ? keypad({ kind: field.kind, input: this.input, onEnter: () => this.enter() }) : null;
-    return [...parts, this.cannot, h("div", { class: "hand" }, pad, actions)];
+    return [h("div", { class: "write" }, parts, this.cannot), h("div", { class: "hand" }, pad, actions)];
   }
 
   unitPart() {
@@ -155,8 +155,10 @@ export class CheckView {
     }
     const reading = this.read();
     if (!reading) {
-      replace(this.said, this.problem.message);
-      this.said.className = "said unclear";
+      // A number is often unreadable half-way; what is impossible is worth a word at once.
+      const impossible = this.problem.allowed === this.field.possible_text;
+      replace(this.said, impossible ? `${this.problem.message}. ${this.problem.cure}` : "\u2026");
+      this.said.className = impossible ? "said unclear" : "said";
       this.drawRuler(null);
     } else if (reading.kind === "measured") {
       this.showJudged(this.judge(this.more ? this.withRepeats(reading) : reading), true);
@@ -229,6 +231,7 @@ export class CheckView {
   }
 
   showRepeats(judged) {
+    this.element.classList.toggle("asking", Boolean(judged?.settle));
     if (!judged || judged.kind !== "measured") {
       replace(this.repeats);
       return;
@@ -238,7 +241,7 @@ export class CheckView {
     const unit = this.field.kind === "TEMPERATURE" ? "K" : judged.limit?.unit ?? judged.unit;
     const advice = !settle ? "" : settle.kind === "repeats" ? t("Undecided: the mean of {n} readings would settle it, if it stays where it is.", { n: settle.n })
       : settle.kind === "limit" ? t("Undecided: the reading lies on the limit; no gauge decides it.")
-        : t("Undecided: a gauge with U of {u} or better would settle it.", { u: valueText(settle.expanded, unit, kind, settle.expanded / 20) });
+        : t("Undecided: a gauge with U of {u} or better would settle it.", { u: valueText(settle.expanded, unit, kind, settle.expanded / 2) });
     replace(this.repeats, advice ? h("p", { class: "advice" }, advice) : null,
       judged.raws?.length > 1 ? h("p", { class: "raws" }, judged.raws.join(" \u00b7 ")) : null,
       judged.gauge ? h("p", { class: "raws" }, t("gauge: {gauge}", { gauge: judged.gauge })) : null,
@@ -383,7 +386,7 @@ export class CheckView {
     const values = {};
     for (const spot of this.field.spots) {
       const reading = this.draft.reading(this.step.place, this.step.field, spot);
-      if (reading?.kind === "measured") values[spot] = reading.raw;
+      if (reading?.kind === "measured") values[spot] = reading.raw.replace(/ *[a-z"']+$/i, "");
     }
     const drawing = drawingFor(this.step.field, { side: this.step.place.slice(-1) || "L", spot: this.step.spot, values });
     replace(this.drawing, drawing ?? []);

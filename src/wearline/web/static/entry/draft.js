@@ -7,6 +7,8 @@ import { readEvent } from "./reading_text.js";
 import * as store from "./store.js";
 import { ask, count, sync } from "./sync.js";
 
+export const otherTabs = new BroadcastChannel("wearline-entry");
+
 export class Draft {
   constructor(id) {
     this.id = id;
@@ -22,7 +24,10 @@ export class Draft {
   }
 
   async reload() {
-    this.events = await store.eventsOf(this.id);
+    // What was added while the disk was being read stays: events are only ever added.
+    const found = await store.eventsOf(this.id);
+    const known = new Set(found.map((event) => event.id));
+    this.events = [...found, ...(this.events ?? []).filter((event) => !known.has(event.id))];
     this.server = (await store.getCache(`draft:${this.id}`)) ?? null;
     this.refold();
   }
@@ -110,7 +115,7 @@ export class Draft {
     const events = await store.append(parts.map((part) => ({ draft: this.id, ...part })), blobs);
     this.events.push(...events);
     this.refold();
-    new BroadcastChannel("wearline-entry").postMessage({ draft: this.id });
+    otherTabs.postMessage({ draft: this.id });
     await count();
     sync();
     this.askServer();

@@ -41,7 +41,7 @@ export function endView({ draft, place, stepLink, report, rerender }) {
         return h("li", {}, h("a", { href: stepLink(first), class: "row", title: because || null, "data-field": name },
           h("span", { class: "row-name" }, known.fields[name].label),
           h("span", { class: "row-value" }, taken ? taken.text : "", own.length > 1 && taken && spots < own.length ? ` (${spots}/${own.length})` : ""),
-          h("span", { class: "row-word" }, word), sign(name in follow.void ? "void" : formOf(taken?.verdict))));
+          h("span", { class: "row-word" }, word), taken?.verdict ? sign(name in follow.void ? "void" : formOf(taken.verdict)) : null));
       });
     }).flat().filter(Boolean);
     return rows.length ? h("section", { class: "stage" }, h("h2", {}, t(stage.title)), h("ul", { class: "rows" }, rows)) : null;

@@ -90,7 +90,7 @@ export function drawRuler(spec, width = 360) {
   const anchors = spec.anchors ?? [];
   const { low, high } = scaleOf({ kind, limits, governing, readings, anchors, unit });
   const several = readings.some((reading) => reading.spot);
-  const left = several ? 38 : 12;
+  const left = several ? 38 : 20;
   const right = width - 44;
   const share = (number) => left + ((number - low) / (high - low)) * (right - left);
   const x = (value) => share(toUnit(value, unit, kind));

@@ -7,7 +7,7 @@ const BATCH = 200;
 const BYTES = 900_000;
 const LONGEST_WAIT = 60_000;
 
-export const status = { state: "waiting", waiting: 0, refused: 0, photos: 0, message: "", lastSent: null };
+export const status = { state: "waiting", waiting: null, refused: 0, photos: 0, message: "", lastSent: null };
 const listeners = new Set();
 export const onStatus = (listener) => { listeners.add(listener); listener(status); };
 const tell = (change) => { Object.assign(status, change); for (const listener of listeners) listener(status); };

@@ -66,6 +66,13 @@ function facts(draft, report, rerender) {
     inputs[name].value = draft.state.facts[name]?.value ?? "";
     return h("div", { class: "field" }, h("label", { for: `fact-${name}` }, t(label)), inputs[name]);
   });
+  const peers = {};
+  for (const axle of draft.state.start?.value.axles ?? []) {
+    const name = `peer-${axle.id}`;
+    peers[axle.id] = h("input", { id: `fact-${name}`, class: "line", type: "text", inputmode: "decimal", maxlength: 12 });
+    peers[axle.id].value = draft.state.facts.peer_wear?.value?.[axle.id] ?? "";
+    fields.push(h("div", { class: "field" }, h("label", { for: `fact-${name}` }, t("Usual wear of peers, axle {id} [mm per 10 000 km]", axle)), peers[axle.id]));
+  }
   const problem = h("p", { class: "said unclear", role: "alert" });
   const keep = async () => {
     const parts = [];
@@ -78,9 +85,15 @@ function facts(draft, report, rerender) {
         inputs[name].focus();
         return;
       }
-      parts.push({ kind: "fact", field: name, value: type === "number" && text ? Number(text.replaceAll(" ", "")) : text });
+      parts.push({ kind: "fact", field: name, value: !text ? null : type === "number" ? Number(text.replaceAll(" ", "")) : text });
     }
     if (packs.length && pack.value !== ([draft.state.facts.rule_pack?.value].flat()[0] ?? "none")) parts.push({ kind: "fact", field: "rule_pack", value: pack.value });
+    const rates = Object.fromEntries(Object.entries(peers).filter(([, input]) => input.value.trim()).map(([axle, input]) => [axle, Number(input.value.trim())]));
+    if (Object.values(rates).some((rate) => !(rate > 0 && rate <= 100))) {
+      problem.textContent = t("Usual wear of peers: more than 0 to 100 mm per 10 000 km, with a decimal point.");
+      return;
+    }
+    if (JSON.stringify(rates) !== JSON.stringify(draft.state.facts.peer_wear?.value ?? {})) parts.push({ kind: "fact", field: "peer_wear", value: rates });
     if (!parts.length) return;
     try {
       await draft.add(parts);
