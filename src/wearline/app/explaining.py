@@ -183,7 +183,7 @@ def _end(end: WheelEndExplanation) -> WhyEndJson:
         "misfit": None
         if misfit is None
         else {"text": misfit.text, "repeat": misfit.repeat, "check": misfit.check},
-        "error_bound": end.dropped,
+        "error_estimate": end.dropped,
     }
 
 

@@ -87,7 +87,7 @@ class WhyEndJson(TypedDict):
     next_tests: list[NextTestJson]
     undecided: list[str]
     misfit: MisfitJson | None
-    error_bound: float
+    error_estimate: float
 
 
 class WhyAxleJson(TypedDict):

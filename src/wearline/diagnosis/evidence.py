@@ -23,7 +23,7 @@ _NOTED = 0.35
 """[nat] A reading that changes the odds by less is not named."""
 
 _MOST = 6
-_SURPRISE = 1.5e-3
+_SURPRISE = 4.5e-3
 """A reading so much less probable than its most usual value does not fit the others (expert judgement)."""
 
 

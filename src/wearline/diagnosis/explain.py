@@ -43,7 +43,8 @@ _ARGUED = 4
 
 _LIKELY = 0.2
 _SEEN = 0.5
-_TEST_SETS = 110
+_KEPT_SETS = 250
+"""Sets of causes kept at each wheel end: one vehicle can afford more than a fleet."""
 
 
 def explain(
@@ -76,7 +77,7 @@ def explain(
     compiled = compile_network(network or load_causes())
     observed = observe(judged, compiled, heard_in([inspection]))
     about = circumstances_of([inspection], judged, compiled)
-    posterior = infer(observed, compiled, about, Effort(kept=_TEST_SETS))
+    posterior = infer(observed, compiled, about, Effort(kept=_KEPT_SETS))
     return _Explainer(inspection, catalogue, judged, compiled, observed, posterior).explanation()
 
 

@@ -57,7 +57,7 @@ class Posterior:
         Their rows in the workspace.
     dropped : array, shape (n,), [1]
         Share of the mass of all sets of up to three causes that is not kept, without shared causes and with
-        a mate that has no effect: no probability of the wheel end is wrong by more for want of sets.
+        a mate that has no effect; the error of every probability for want of sets is about this.
     mass : array, shape (n, S), [1]
         Posterior of each set; a row sums to 1.
     items : array, shape (n, K), [1]

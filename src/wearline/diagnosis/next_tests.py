@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,6 +122,25 @@ def access_minutes(needed: Sequence[str], reached: frozenset[str], states: Mappi
     return sum(0.5 * sum(states[state].minutes) for state in missing)
 
 
+_WEIGHTS: dict[int, tuple[Compiled, dict[str, tuple[Floats, float]]]] = {}
+
+
+def _symptom_weights(compiled: Compiled) -> dict[str, tuple[Floats, float]]:
+    """Weights of all causes on each symptom, and its leak; made once for each network."""
+    kept = _WEIGHTS.get(id(compiled))
+    if kept is None or kept[0] is not compiled:
+        _WEIGHTS.clear()
+        made = {
+            symptom.code: (
+                weights_of_chance(np.array([*(symptom.chance.get(c, 0.0) for c, _ in compiled.items), 0.0])),
+                float(weights_of_chance(np.array(symptom.leak))),
+            )
+            for symptom in compiled.network.symptoms.values()
+        }
+        kept = _WEIGHTS[id(compiled)] = (compiled, made)
+    return kept[1]
+
+
 def candidates(
     compiled: Compiled, posterior: Posterior, row: int, done: frozenset[str], checks: Mapping[str, Check]
 ) -> list[Candidate]:
@@ -147,6 +166,7 @@ def candidates(
     """
     network, sets = compiled.network, posterior.sets[row]
     codes = [code for code, _ in compiled.items]
+    weights = _symptom_weights(compiled)
     by_check: dict[str, list[str]] = {}
     for symptom in network.symptoms.values():
         if symptom.code not in done:
@@ -156,8 +176,8 @@ def candidates(
         rows, minutes, states = [], 0.0, set[str]()
         for code in symptoms:
             symptom = network.symptoms[code]
-            weight = weights_of_chance(np.array([*(symptom.chance.get(c, 0.0) for c in codes), 0.0]))
-            rows.append(-np.expm1(-(weight[sets].sum(axis=1) + weights_of_chance(np.array(symptom.leak)))))
+            weight, leak = weights[code]
+            rows.append(-np.expm1(-(weight[sets].sum(axis=1) + leak)))
             minutes += symptom.minutes
             states |= set(symptom.states)
         found.append(
@@ -249,11 +269,12 @@ def rank_tests(
                     states=member.states,
                     cluster=" ".join(missing),
                     rate=rate,
-                    about=_decides(member, posterior, row),
+                    about=(),
                 )
             )
     ranked.sort(key=lambda one: (-one.rate, -one.gain / one.minutes))
-    return tuple(ranked[:most])
+    by_text = {option.text: option for option in options}
+    return tuple(replace(one, about=_decides(by_text[one.test], posterior, row)) for one in ranked[:most])
 
 
 def _cluster_rate(
@@ -270,15 +291,13 @@ def _cluster_rate(
 def _decides(member: Candidate, posterior: Posterior, row: int) -> tuple[str, ...]:
     """Causes whose probability the test changes most."""
     compiled, sets, mass = posterior.compiled, posterior.sets[row], posterior.mass[row]
+    count = len(compiled.items)
     change: dict[str, float] = {}
     for chance in member.chances:
         positive = mass * chance
-        positive = positive / positive.sum() - mass
-        for place in range(3):
-            for item in np.unique(sets[:, place]):
-                if item < len(compiled.items):
-                    code = compiled.items[item][0]
-                    moved = float(positive[sets[:, place] == item].sum())
-                    change[code] = change.get(code, 0.0) + abs(moved)
+        moved = np.repeat((positive / positive.sum() - mass)[:, None], 3, axis=1)
+        of_item = np.bincount(sets.ravel(), moved.ravel(), count + 1)[:count]
+        for (code, _), value in zip(compiled.items, of_item, strict=True):
+            change[code] = change.get(code, 0.0) + abs(float(value))
     best = sorted(change, key=lambda code: -change[code])[:3]
     return tuple(code for code in best if change[code] > 0.01)

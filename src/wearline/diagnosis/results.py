@@ -171,7 +171,7 @@ class WheelEndExplanation:
     misfit : Misfit or None
         Readings that do not fit together.
     dropped : float, [1]
-        Bound on the error of every probability here for want of sets of causes.
+        Estimated error of every probability here for want of sets of causes.
     """
 
     place: str

@@ -92,8 +92,8 @@ def causes_for_job(explanation: Explanation, *, least: float = 0.5) -> tuple[Cau
 
     Notes
     -----
-    A cause that is not confirmed needs its confirming test as a gate before parts are ordered on it; a job that
-    does not reach the root sees the cause come back.
+    A cause that is not confirmed needs its confirming test as a gate before parts are ordered on it; a job
+    that does not reach the root sees the cause come back.
     """
     found = [_plain(view, "vehicle") for view in explanation.vehicle if view.probability >= least]
     for axle in explanation.axles:
