@@ -10,7 +10,7 @@ import numpy as np
 from wearline.physics.force import BrakeDesign, wheel_force
 from wearline.physics.states import SOUND, WheelEndState
 from wearline.records.place import WheelEndPlace
-from wearline.records.tester_curve import CurveRun, TesterCurve
+from wearline.records.tester_curve import CurveRun, ForceCurve
 
 TYRE = 0.5
 STEP = 0.05
@@ -67,13 +67,13 @@ def forces(truth: Truth, pressure: np.ndarray) -> np.ndarray:
     return np.where(odd, rng.uniform(0.0, 60e3, len(force)), force)
 
 
-def record(place: str, truth: Truth) -> TesterCurve:
+def record(place: str, truth: Truth) -> ForceCurve:
     pressure = pressures(truth)
     force = forces(truth, pressure)
     run = CurveRun(
         tuple((STEP * np.arange(len(pressure))).tolist()), tuple(pressure.tolist()), tuple(force.tolist())
     )
-    return TesterCurve(WheelEndPlace.parse(place), (run,))
+    return ForceCurve(WheelEndPlace.parse(place), (run,))
 
 
 def sound(**more: Any) -> Truth:

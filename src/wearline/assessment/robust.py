@@ -21,6 +21,7 @@ MAD_TO_SIGMA = 1.4826022185056018
 """1 / Phi^-1(3/4): median absolute deviation to standard deviation of a normal distribution."""
 
 PAIR_POINTS = 300
+START_POINTS = 80
 ITERATIONS = 100
 
 
@@ -132,7 +133,9 @@ def huber_line(x: Floats, y: Floats) -> RobustLine:
             allowed="three points or more",
             cure="Record more points of the rise",
         )
-    intercept, slope = theil_sen(x, y)
+    thin = slice(None, None, max(1, len(x) // START_POINTS))
+    thin = thin if np.ptp(x[thin]) > 0.0 else slice(None)
+    intercept, slope = theil_sen(x[thin], y[thin])
     design = np.column_stack((np.ones_like(x), x))
     line = np.array([intercept, slope])
     scale = 0.0

@@ -18,7 +18,7 @@ from pathlib import Path
 
 from wearline.errors import FileFormatError, QuantityError, ReadingError
 from wearline.records.place import WheelEndPlace
-from wearline.records.tester_curve import CurveRun, TesterCurve
+from wearline.records.tester_curve import CurveRun, ForceCurve
 from wearline.units import Kind, from_unit, unit_for
 
 __all__ = ["FEWEST_POINTS", "HIGHEST_PRESSURE", "curves_from_text", "read_tester_curves"]
@@ -59,7 +59,7 @@ class _Run:
     lines: list[int]
 
 
-def read_tester_curves(path: str | Path) -> tuple[TesterCurve, ...]:
+def read_tester_curves(path: str | Path) -> tuple[ForceCurve, ...]:
     """Read a file of force curves.
 
     Parameters
@@ -69,7 +69,7 @@ def read_tester_curves(path: str | Path) -> tuple[TesterCurve, ...]:
 
     Returns
     -------
-    tuple of TesterCurve
+    tuple of ForceCurve
         One for each wheel, in the order of the file.
 
     Raises
@@ -98,7 +98,7 @@ def read_tester_curves(path: str | Path) -> tuple[TesterCurve, ...]:
     return curves_from_text(text, where)
 
 
-def curves_from_text(text: str, where: str) -> tuple[TesterCurve, ...]:
+def curves_from_text(text: str, where: str) -> tuple[ForceCurve, ...]:
     """Read force curves from a CSV text.
 
     Parameters
@@ -110,7 +110,7 @@ def curves_from_text(text: str, where: str) -> tuple[TesterCurve, ...]:
 
     Returns
     -------
-    tuple of TesterCurve
+    tuple of ForceCurve
         One for each wheel.
 
     Raises
@@ -249,7 +249,7 @@ def _value(cell: str, unit: str, delimiter: str, where: str) -> float:
     return float(from_unit(number, unit))
 
 
-def _curve(place: str, runs: Mapping[str, _Run], columns: Mapping[str, _Column], where: str) -> TesterCurve:
+def _curve(place: str, runs: Mapping[str, _Run], columns: Mapping[str, _Column], where: str) -> ForceCurve:
     here = f"{where}, {place}"
     points = sum(len(run.pressure) for run in runs.values())
     if points < FEWEST_POINTS:
@@ -264,7 +264,7 @@ def _curve(place: str, runs: Mapping[str, _Run], columns: Mapping[str, _Column],
     _check_ranges(pressure, force, columns, here)
     for run in runs.values():
         _check_time(run, here)
-    return TesterCurve(
+    return ForceCurve(
         WheelEndPlace.parse(place),
         tuple(CurveRun(tuple(run.time), tuple(run.pressure), tuple(run.force)) for run in runs.values()),
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from wearline.records.place import WheelEndPlace
 
-__all__ = ["CurveRun", "TesterCurve"]
+__all__ = ["CurveRun", "ForceCurve"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +29,7 @@ class CurveRun:
 
 
 @dataclass(frozen=True, slots=True)
-class TesterCurve:
+class ForceCurve:
     """Everything that was recorded of one wheel.
 
     Parameters
