@@ -302,11 +302,18 @@ def _next(running: RunningJudgement, catalogue: Catalogue) -> list[dict[str, Any
     for check in catalogue.checks.values():
         because = necessary.get(check.id, {})
         open_at = _open_at(check, missing)
-        places = [place for place in missing if place in because or place in open_at]
-        places = [place for place in places if place in because or place not in needless.get(check.id, ())]
-        if places and check.fields:
-            entry = _next_entry(check, places, next(iter(because.values()), ""), catalogue)
-            (first if because else later).append(entry)
+        if not check.fields:
+            continue
+        asked = [place for place in missing if place in because]
+        rest = [
+            place
+            for place in missing
+            if place in open_at and place not in because and place not in needless.get(check.id, ())
+        ]
+        if asked:
+            first.append(_next_entry(check, asked, because[asked[0]], catalogue))
+        if rest:
+            later.append(_next_entry(check, rest, "", catalogue))
     return [*first, *later]
 
 

@@ -136,6 +136,7 @@ def keep_draft(
     kept_by: str,
     kept_at: datetime,
     catalogue: Catalogue | None = None,
+    finish: Event | None = None,
 ) -> KeepReceipt | str:
     """Keep the inspection of a draft that is finished; keeping it again changes nothing.
 
@@ -153,6 +154,8 @@ def keep_draft(
         When, with time zone.
     catalogue : Catalogue, optional
         With limits of the maker's; the one that ships by default.
+    finish : Event, optional
+        The entry that ends it, where it is to be stored only if the inspection can be kept.
 
     Returns
     -------
@@ -171,7 +174,8 @@ def keep_draft(
     """
     events = EventStore(store)
     row = events.draft(draft_id)  # before the entries are read: one that comes meanwhile counts as late
-    draft = load_draft(events, draft_id)
+    entries = load_events(events, draft_id)
+    draft = fold(draft_id, entries if finish is None else [*entries, finish])
     if draft.finish is None:
         return draft.vehicle_id or draft_id
     inspection = finished_inspection(draft, catalogue or load_catalogue(), today)

@@ -210,7 +210,7 @@ def _said(event: Event) -> str:
     import json
 
     value = " ".join(event.value.split()) if isinstance(event.value, str) else event.value
-    said = [event.kind, value, [" ".join(text.split()) for text in event.repeats]]
+    said = [event.kind, value, [" ".join(text.split()) for text in event.repeats], event.gauge]
     return json.dumps(said, sort_keys=True, ensure_ascii=False)
 
 
@@ -270,10 +270,11 @@ def document_of(
             end.setdefault("photographs", []).append(str(event.value.get("sha256", "")))
     for end in ends.values():
         _corners(end, fields, running=running)
+    peer_wear = facts.pop("peer_wear", None) or start.get("peer_wear_mm_per_10000_km")
     document: dict[str, Any] = {"vehicle": start.get("vehicle"), "axle": start.get("axles")}
     document["inspection"] = {name: value for name, value in facts.items() if value is not None}
-    if isinstance(start.get("peer_wear_mm_per_10000_km"), Mapping):
-        document["peer_wear_mm_per_10000_km"] = start["peer_wear_mm_per_10000_km"]
+    if isinstance(peer_wear, Mapping):
+        document["peer_wear_mm_per_10000_km"] = peer_wear
     if checks:
         document["vehicle_checks"] = checks
     document["wheel_end"] = list(ends.values())

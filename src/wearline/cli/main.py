@@ -30,6 +30,8 @@ _COMMANDS = {
         "wearline.cli.catalogue",
         "Limits, checks and rules with their sources; check a maker's file.",
     ),
+    "serve": ("wearline.cli.serve", "The web app for the shop's tablets."),
+    "drill": ("wearline.cli.drill", "Practise: find the cause at a wheel end that does not exist."),
     "tour": ("wearline.cli.tour", "The whole job on an invented fleet."),
 }
 
