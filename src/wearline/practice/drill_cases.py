@@ -351,7 +351,7 @@ def _causes(
         fault = Fault(code, float(rng.uniform(*level.severity)))
         truth[where] = (*truth.get(where, ()), fault)
         placed.append((where, code))
-    return spec, truth, tuple(placed[:1] if level.chains else placed)
+    return spec, truth, tuple(placed[:1]) if level.chains else ()
 
 
 def _slip(level: Level, spec: VehicleSpec, truth: Truth, rng: np.random.Generator) -> Misreading | None:

@@ -199,7 +199,7 @@ def _cause_marks(session: DrillSession) -> tuple[CauseMark, ...]:
     case, left = session.case, list(session.causes)
     marks: list[CauseMark] = []
     for at, code in case.blames:
-        root = (at, code) in case.roots and len(case.blames) > 1
+        root = (at, code) in case.roots
         hit = next((blame for blame in left if _same(blame, (at, code), case)), None)
         if hit is not None:
             left.remove(hit)
