@@ -1,6 +1,6 @@
 """An hour of braking at 0.1 s for 1 000 rotors against scikit-fem on one rotor, in the same run.
 
-Run ``python bench/physics_heat.py``. Both sides take the same duty (snubs of 5 s every minute, convection
+Run ``python bench/bench_rotor_heat.py``. Both sides take the same duty (snubs of 5 s every minute, convection
 and radiation at the friction face, insulated middle plane, 22.5 mm), in turn, on one thread; quote the
 ratio of the medians per wheel end. scikit-fem assembles 60 linear elements and steps by Crank-Nicolson with
 one factorisation; it also runs with 1 000 right-hand sides at once, which is how one would batch it by
