@@ -17,6 +17,7 @@ from wearline.catalogue.loading import Catalogue, load_catalogue
 from wearline.catalogue.maker_file import MakerFile, check_maker_file
 from wearline.ingest.read import read_inspection
 from wearline.planning.job import plan_job_from
+from wearline.planning.reach_roots import reach_roots
 from wearline.planning.results import JobPlan
 from wearline.records.inspection import Inspection
 
@@ -24,6 +25,7 @@ __all__ = [
     "Opened",
     "Request",
     "decide_release",
+    "job_with_causes",
     "judge_inspection",
     "nothing_beyond",
     "open_inspection",
@@ -172,7 +174,29 @@ def plan_job(request: Request) -> tuple[Opened, Judgement, JobPlan]:
         If a file is wrong.
     """
     opened, judgement = judge_inspection(request)
-    return opened, judgement, plan_job_from(opened.inspection, judgement, opened.catalogue)
+    return opened, judgement, job_with_causes(opened, judgement)
+
+
+def job_with_causes(opened: Opened, judgement: Judgement) -> JobPlan:
+    """Plan the job, name the causes it reaches and the tests that confirm them.
+
+    Parameters
+    ----------
+    opened : Opened
+        The inspection and its catalogue.
+    judgement : Judgement
+        Its judgement.
+
+    Returns
+    -------
+    JobPlan
+        The complete job.
+    """
+    from wearline.diagnosis.explain import explain
+    from wearline.diagnosis.roots import causes_for_job
+
+    plan = plan_job_from(opened.inspection, judgement, opened.catalogue)
+    return reach_roots(plan, causes_for_job(explain(opened.inspection, opened.catalogue)))
 
 
 def nothing_beyond(judgement: Judgement) -> bool:

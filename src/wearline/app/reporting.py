@@ -5,12 +5,11 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from wearline.app.judging import Request, judge_inspection
+from wearline.app.judging import Request, job_with_causes, judge_inspection
 from wearline.assessment.results import Judgement
 from wearline.assessment.road import decide_road
 from wearline.catalogue.loading import Catalogue
 from wearline.errors import InputError
-from wearline.planning.job import plan_job_from
 from wearline.planning.results import JobPlan
 from wearline.records.inspection import Inspection
 from wearline.reports.inspection_report import render_pdf
@@ -42,7 +41,7 @@ def write_report(request: Request, pdf: str | Path | None, page: str | Path | No
     opened, judgement = judge_inspection(request)
     inspection, catalogue = opened.inspection, opened.catalogue
     road = decide_road(inspection, judgement, catalogue, request.decision)
-    plan = plan_job_from(inspection, judgement, catalogue)
+    plan = job_with_causes(opened, judgement)
     written = []
     if pdf is not None:
         render_pdf(
