@@ -135,7 +135,8 @@ def take(page: Page, draft: str, place: str, check: str, field: str, value: str,
         page.fill("#reading", value)
         page.press("#reading", "Enter")
     page.wait_for_function(
-        "here => !decodeURIComponent(location.hash).endsWith(here) || document.querySelector('.advice')", arg=here
+        "here => !decodeURIComponent(location.hash).endsWith(here) || document.querySelector('.advice')",
+        arg=here,
     )
 
 

@@ -8,7 +8,7 @@ import { keypad, unitChoice } from "./keypad.js";
 import { keyOf, stateOf } from "./order.js";
 import { photographs } from "./photo.js";
 import { differenceIn, QuantityError, unitLabel } from "./quantity.js";
-import { readTyped } from "./reading_text.js";
+import { INCH, readTyped } from "./reading_text.js";
 import { drawRuler, formOf, sign, valueText } from "./ruler.js";
 import { clockText, numberText, plural, probabilityText, SPOTS, t } from "./words.js";
 
@@ -21,7 +21,7 @@ export class CheckView {
     this.field = catalogue().fields[step.field];
     this.check = catalogue().checks[step.check];
     this.limits = draft.limits(step.place);
-    this.unit = unitMemory()[this.field.kind] ?? this.field.unit;
+    this.unit = unitMemory()[this.field.kind] ?? (catalogue().units === "inch" ? INCH[this.field.kind] : null) ?? this.field.unit;
     if (this.field.kind === "COUNT") this.unit = "1";
     this.element = h("article", { class: "check", "aria-labelledby": "check-title" });
     this.build();
@@ -161,7 +161,7 @@ export class CheckView {
       this.said.className = impossible ? "said unclear" : "said";
       this.drawRuler(null);
     } else if (reading.kind === "measured") {
-      this.showJudged(this.judge(this.more ? this.withRepeats(reading) : reading), true);
+      this.showJudged(this.judge(this.more ? this.withRepeats(reading) : { ...reading, gauge: this.gauge ?? "" }), true);
     } else replace(this.said, reading.word);
   }
 
@@ -273,7 +273,9 @@ export class CheckView {
           this.more = false;
           this.closeAside();
           await this.save([{ kind: "fact", field: "gauges", value: { ...this.draft.gauges, ...given } }], { stay: true });
+          this.prompted = true;
           replace(this.said, t("Now the reading with {gauge}.", { gauge: label }));
+          replace(this.repeats);
           this.input.value = "";
           this.input.focus();
         } }, t("Take this gauge"))));
@@ -358,6 +360,7 @@ export class CheckView {
     this.report(`${[this.step.place, this.step.spot].filter(Boolean).join(" ")} ${kept}`.trim());
     if (rebuild) return void this.navigate(this.step);
     if (stay) return;
+    this.prompted = false;
     const judged = this.draft.verdict(this.step.place, this.step.field, this.step.spot);
     this.input.value = "";
     if (judged?.kind === "measured" && judged.verdict === "undecided" && judged.settle) {
@@ -395,7 +398,7 @@ export class CheckView {
 
   // The server's answer has come: only what is said is drawn anew, never the box.
   refresh() {
-    if (!this.saving && !this.input.value.trim() && !this.more) this.showStanding();
+    if (!this.saving && !this.prompted && !this.input.value.trim() && !this.more) this.showStanding();
   }
 }
 

@@ -2,6 +2,7 @@
 // left behind. The server does the same again.
 import { h, replace } from "./dom.js";
 import * as store from "./store.js";
+import { sha256 } from "./sha256.js";
 import { t } from "./words.js";
 
 const LONGEST_EDGE = 2048;
@@ -20,16 +21,17 @@ export async function withoutMetadata(file) {
   return blob;
 }
 
-async function sha256(blob) {
-  if (!crypto.subtle) return "";
-  const digest = await crypto.subtle.digest("SHA-256", await blob.arrayBuffer());
+async function fingerprint(blob) {
+  const bytes = new Uint8Array(await blob.arrayBuffer());
+  if (!crypto.subtle) return sha256(bytes);
+  const digest = await crypto.subtle.digest("SHA-256", bytes);
   return [...new Uint8Array(digest)].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
 export async function addPhotograph(draft, place, file) {
   const blob = await withoutMetadata(file);
   const number = draft.state.photos.filter((event) => event.place === place).length + 1;
-  const value = { name: `${place || "vehicle"}-${number}-${Date.now().toString(36)}.jpg`, type: blob.type, size: blob.size, sha256: await sha256(blob) };
+  const value = { name: `${place || "vehicle"}-${number}-${Date.now().toString(36)}.jpg`, type: blob.type, size: blob.size, sha256: await fingerprint(blob) };
   await draft.add([{ kind: "photo", place, value }], [blob]);
 }
 

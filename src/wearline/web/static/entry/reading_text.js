@@ -6,7 +6,6 @@ const SLIPS = { mm: ["thou", "in", "um"], cm: ["mm"], in: ["thou", "mm"], thou: 
   bar: ["psi", "kPa"], kPa: ["bar", "psi"], kg: ["t"], t: ["kg"], degC: ["degF"] };
 const PER_MINUTE = /\s*(?:\/|per\b)\s*min(?:ute)?\.?\s*$/i;
 const LOST_PER_MINUTE = ["air_loss_released", "air_loss_applied"];
-export const METRIC = {};
 export const INCH = { LENGTH: "in", FORCE: "lbf", PRESSURE: "psi", TORQUE: "lbf ft", TEMPERATURE: "degF", MASS: "lb", ACCELERATION: "ft/s2" };
 
 const foldWord = (text) => text.replace(/[-_]/g, " ").split(/\s+/).filter(Boolean).join(" ").toLowerCase().replace(/\.+$/, "");

@@ -3,7 +3,7 @@ import { catalogue } from "./catalogue.js";
 import { h, replace } from "./dom.js";
 import { foldEvents, newId } from "./events.js";
 import * as store from "./store.js";
-import { fetchDraft } from "./sync.js";
+import { count, fetchDraft, sync } from "./sync.js";
 import { dayText, t } from "./words.js";
 
 const LAYOUTS = [
@@ -22,6 +22,8 @@ async function begin(vehicle, axles, open, report) {
   try {
     await store.append([{ draft, kind: "start", value: { vehicle, axles, taken_on: takenOn } }]);
     await store.setCache(`vehicle:${vehicle.id}`, { vehicle, axle: axles });
+    await count();
+    sync();
     open(draft);
   } catch (error) {
     report(error.message, true);
@@ -83,7 +85,7 @@ function newVehicle(open, report) {
   axleRows, problem, h("div", { class: "pair" }, h("button", { type: "submit", class: "button next" }, t("Begin the walk round")))));
 }
 
-export async function startView({ open, report }) {
+async function lists(open, report) {
   const here = await store.draftsHere();
   const away = ((await store.getCache("drafts").catch(() => null)) ?? []).filter((item) => !here.some((draft) => draft.id === (item.id ?? item.draft)));
   const vehicles = ((await store.getCache("vehicles").catch(() => null)) ?? []);
@@ -105,12 +107,23 @@ export async function startView({ open, report }) {
     return axles.length ? h("li", {}, h("button", { type: "button", class: "row", onclick: () => begin(stripped(vehicle), axles, open, report) }, h("span", { class: "row-name" }, vehicle.id),
       h("span", { class: "row-value" }, vehicle.description ?? ""), h("span", { class: "row-word" }, item.last ? dayText(item.last) : t("begin")))) : null;
   }).filter(Boolean);
-  const made = newVehicle(open, report);
-  if (!rows.length && !known.length && !elsewhere.length) made.open = true;
-  return h("article", { class: "sheet" }, h("header", { class: "sheet-head" }, h("h1", { tabindex: "-1" }, t("Which vehicle?"))),
-    rows.length ? h("section", { class: "stage" }, h("h2", {}, t("On this tablet")), h("ul", { class: "rows" }, rows)) : null,
+  return [rows.length ? h("section", { class: "stage" }, h("h2", {}, t("On this tablet")), h("ul", { class: "rows" }, rows)) : null,
     elsewhere.length ? h("section", { class: "stage" }, h("h2", {}, t("Being inspected elsewhere")), h("ul", { class: "rows" }, elsewhere)) : null,
-    known.length ? h("section", { class: "stage" }, h("h2", {}, t("Known vehicles")), h("ul", { class: "rows" }, known)) : null, made);
+    known.length ? h("section", { class: "stage" }, h("h2", {}, t("Known vehicles")), h("ul", { class: "rows" }, known)) : null].filter(Boolean);
+}
+
+export async function startView({ open, report }) {
+  const found = await lists(open, report);
+  const place = h("div", { class: "lists" }, found);
+  const made = newVehicle(open, report);
+  made.open = !found.length;
+  // What others have begun comes in a moment later; the form below stays as it is.
+  const fresh = async () => {
+    if (!place.isConnected) removeEventListener("wearline-drafts", fresh);
+    else replace(place, await lists(open, report));
+  };
+  addEventListener("wearline-drafts", fresh);
+  return h("article", { class: "sheet" }, h("header", { class: "sheet-head" }, h("h1", { tabindex: "-1" }, t("Which vehicle?"))), place, made);
 }
 
 function stripped(vehicle) {

@@ -67,7 +67,8 @@ async function transact(stores, mode, work) {
   } catch (error) {
     try { transaction.abort(); } catch { /* it has ended by itself */ }
     done.catch(() => {});
-    throw error instanceof StoreError ? error : describe(error);
+    // A transaction that the browser ended says why better than the request that fell with it.
+    throw error instanceof StoreError ? error : describe(transaction.error ?? error);
   }
   await done;
   return result;

@@ -109,6 +109,7 @@ async function fetchOthers() {
   const answer = await ask("/api/1/drafts");
   const drafts = answer.drafts ?? (Array.isArray(answer) ? answer : []);
   await store.setCache("drafts", drafts);
+  dispatchEvent(new Event("wearline-drafts"));
   const here = new Set((await store.draftsHere()).map((draft) => draft.id));
   for (const id of here) await fetchDraft(id).catch((error) => { if (error.status !== 404) throw error; });
 }
