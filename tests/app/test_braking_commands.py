@@ -1,4 +1,4 @@
-"""``wearline descent``, ``curves``, ``heat`` and the braking part of ``road``: answers, schemas, exit codes."""
+"""Commands ``descent``, ``curves``, ``heat``, and braking in ``road``: answers, schemas, exit codes."""
 
 from __future__ import annotations
 

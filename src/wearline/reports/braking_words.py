@@ -219,7 +219,8 @@ def curve_lines(report: CurveReport, cautions: Iterable[str]) -> list[str]:
 
 
 def _curve_wheel(wheel: WheelCurve, full: float) -> list[str]:
-    lines = [f"{wheel.place}: {wheel.points} points, {wheel.rises} rises"]
+    rises = "1 rise" if wheel.rises == 1 else f"{wheel.rises} rises"
+    lines = [f"{wheel.place}: {wheel.points} points, {rises}"]
     fit = wheel.fit
     if fit is not None:
         lines.append(
@@ -228,7 +229,7 @@ def _curve_wheel(wheel: WheelCurve, full: float) -> list[str]:
         )
     told = []
     if wheel.hysteresis is not None:
-        told.append(f"hysteresis {100 * wheel.hysteresis:.0f} %")
+        told.append(f"hysteresis {round(100 * wheel.hysteresis)} %")
     if wheel.lag is not None:
         told.append(f"lag {wheel.lag:.2f} s")
     if wheel.swing is not None and wheel.swing_at:
