@@ -82,6 +82,24 @@ def test_bedded_by_word_or_by_distance(tmp_path):
     assert said.wheel_end("2L").probability_worse > 0.95
 
 
+def test_pads_that_nobody_measured_may_be_new(tmp_path):
+    """On the axle with the fault: not called worse for a loss that raw pads explain."""
+    bare = {place: {"pad_inner": None, "pad_outer": None} for place in ("2L", "2R")}
+    proof = proof_of(as_left(RAW, changes=bare), tmp_path)
+    assert proof.wheel_end("2L").restored == "not shown"
+    assert proof.wheel_end("2R").advice == "not shown yet: bed and repeat"
+
+
+def test_worn_pads_are_not_raw(tmp_path):
+    """The same pads as found, and a third of the force gone: worse."""
+    pads = {
+        "pad_inner": '["8.2 mm", "8.1 mm", "7.9 mm", "7.8 mm"]',
+        "pad_outer": '["8.7 mm", "8.5 mm", "8.3 mm", "8.2 mm"]',
+    }
+    proof = proof_of(as_left(RAW, changes={"2L": pads}), tmp_path)
+    assert proof.wheel_end("2L").restored == "worse"
+
+
 def test_an_untouched_end_that_lost_its_force_is_worse(tmp_path):
     proof = proof_of(as_left(BEDDED | {"1L": 14.0}), tmp_path)
     end = proof.wheel_end("1L")

@@ -254,25 +254,30 @@ def _advice(verdict: Restored, deciding: list[Evidence], raw: bool) -> str:
 
 
 def _new_pads(pair: _Pair, place: str) -> bool:
-    """Both pads thicker than as found by more than a slip, and near the thickness of new ones."""
+    """Both pads thicker than as found and near new; where nobody measured them, new if the axle was faulty.
+
+    Pads that may be new excuse a weak test, and excuse nothing more: the answer stays 'not shown'.
+    """
     within = braking_number("new_friction_within")
     end = pair.after.judgement.wheel_end(place).derived
     was = pair.before.judgement.wheel_end(place).derived
     if end.mean_inner is None or end.mean_outer is None:
-        return False
+        return _faulty(pair, place[:-1])
     new = pair.catalogue.design(
         pair.after.inspection.vehicle.axle(place[:-1]).design, pair.after.inspection.taken_on
     ).friction_new
-    thicker = (
-        was.mean_inner is None or was.mean_outer is None or end.mean_inner > was.mean_inner + within
-    ) and (was.mean_outer is None or end.mean_outer > was.mean_outer + within)
-    return thicker and min(end.mean_inner, end.mean_outer) >= new - within
+    pads = ((end.mean_inner, was.mean_inner), (end.mean_outer, was.mean_outer))
+    return all(now >= new - within and (old is None or now > old + within) for now, old in pads)
+
+
+def _faulty(pair: _Pair, axle: str) -> bool:
+    """Whether an end of the axle had a fault as found."""
+    ends = [end for end in pair.before.judgement.wheel_ends if end.place[:-1] == axle]
+    return any(finding.weight == "fault" for end in ends for finding in end.findings)
 
 
 def _worked(pair: _Pair, axle: str) -> bool:
-    ends = [end for end in pair.before.judgement.wheel_ends if end.place[:-1] == axle]
-    faults = any(finding.weight == "fault" for end in ends for finding in end.findings)
-    return faults or any(_new_pads(pair, end.place) for end in ends)
+    return _faulty(pair, axle) or any(_new_pads(pair, axle + side) for side in "LR")
 
 
 def _states(session: Session, place: str, catalogue: Catalogue) -> tuple[tuple[FoundState, ...], ForceLeft]:
