@@ -19,16 +19,27 @@ __all__ = ["command"]
     metavar="FILE",
     help="Your fleet's own counts (CSV: cause,symptom,present,cases), worked into the network.",
 )
+@click.option(
+    "--letter", default=None, metavar="FILE", help="Also write a letter to send back (PDF of one page)."
+)
 @judging_options
 @click.pass_context
-def command(ctx: click.Context, /, file: str, counts: str | None, as_json: bool, **options: Any) -> None:
+def command(
+    ctx: click.Context, /, file: str, counts: str | None, letter: str | None, as_json: bool, **options: Any
+) -> None:
     """Why did it wear like that, and what to test next? Causes with their evidence.
 
     FILE is TOML, CSV or XLSX, or - for standard input.
     """
     from wearline.app.explaining import explain_wear, explained_lines, nothing_explained, why_answer
 
-    _, explanation = explain_wear(make_request(file, options), counts)
+    request = make_request(file, options)
+    opened, explanation = explain_wear(request, counts)
+    if letter is not None:
+        from wearline.app.case_letter import write_case_letter
+
+        written = write_case_letter(request, letter, explained=(opened, explanation))
+        click.echo(f"Wrote {written}", err=True)
     if as_json:
         print_json(why_answer(explanation))
     else:
