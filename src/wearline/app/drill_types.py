@@ -10,7 +10,9 @@ __all__ = [
     "CauseMarkJson",
     "ClassSheetAnswer",
     "DrillAnswer",
+    "DrillReadingJson",
     "DrillScoreJson",
+    "DroppedAnswer",
     "LessonJson",
     "LevelJson",
     "OrderJson",
@@ -18,7 +20,6 @@ __all__ = [
     "ResultJson",
     "RouteStepJson",
     "TakenJson",
-    "TestReadingJson",
     "WorkMarkJson",
 ]
 
@@ -30,7 +31,7 @@ class LevelJson(TypedDict):
     name: str
 
 
-class TestReadingJson(TypedDict):
+class DrillReadingJson(TypedDict):
     """One reading as it was written down."""
 
     at: str
@@ -46,7 +47,7 @@ class TakenJson(TypedDict):
     at: str
     minutes: float
     access_minutes: float
-    readings: list[TestReadingJson]
+    readings: list[DrillReadingJson]
 
 
 class BlameJson(TypedDict):
@@ -140,6 +141,14 @@ class DrillAnswer(TypedDict):
     work: list[OrderJson]
     score: DrillScoreJson | None
     scenario: str
+
+
+class DroppedAnswer(TypedDict):
+    """An open drill that was thrown away."""
+
+    schema: str
+    person: str
+    dropped: bool
 
 
 class ResultJson(TypedDict):

@@ -101,6 +101,7 @@ def _play(running: RunningDrill, answers: str | None, *, quiet: bool) -> None:
 
     if not quiet:
         print_lines(opening_lines(running))
+        sys.stdout.flush()
     for where, typed in _commands(answers, quiet=quiet):
         try:
             reply = running.command(typed, datetime.now(UTC))
@@ -113,6 +114,7 @@ def _play(running: RunningDrill, answers: str | None, *, quiet: bool) -> None:
             print_lines(reply.lines)
         if reply.end is End.DONE and running.score is not None and not quiet:
             print_lines(score_lines(running.score))
+        sys.stdout.flush()
         if reply.end is not End.NO:
             return
     if not quiet:
