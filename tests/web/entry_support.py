@@ -5,7 +5,9 @@ from __future__ import annotations
 import os
 import re
 import signal
+import socket
 import subprocess
+import sys
 import time
 import tomllib
 from collections.abc import Iterator
@@ -31,6 +33,40 @@ def served() -> Iterator[EntryServer]:
         yield server
     finally:
         server.close()
+
+
+class Program:
+    """``wearline serve`` in a process of its own, so that the network can be cut by ending it."""
+
+    def __init__(self, database: Path) -> None:
+        self.database = database
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.url = f"http://127.0.0.1:{self.port}"
+        self.process: subprocess.Popen[bytes] | None = None
+
+    def start(self) -> None:
+        words = ["-m", "wearline", "serve", "--port", str(self.port), "--database", str(self.database)]
+        self.process = subprocess.Popen(
+            [sys.executable, *words],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            cwd=self.database.parent,
+        )
+        for _ in range(600):
+            with socket.socket() as probe:
+                if probe.connect_ex(("127.0.0.1", self.port)) == 0:
+                    return
+            time.sleep(0.05)
+        raise AssertionError("the program did not start")
+
+    def kill(self) -> None:
+        """End it as a power cut would."""
+        if self.process is not None:
+            self.process.kill()
+            self.process.wait()
+            self.process = None
 
 
 @contextmanager

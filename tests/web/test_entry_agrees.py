@@ -32,11 +32,72 @@ import entry_form
 WRITTEN = [
     *("1.40 mm", "55 thou", "0.130 in", "1/16 in", '5/32"', "3,2 mm", "48 %", "45 N", "21.9 kN", "118 degC"),
     *("245 degF", "6.5 bar", "95 psi", "1 1/4 in", "1½ in", "1-1/4 in", "412 300 km", "1,234 mm", "0,123 in"),
-    *("1.234 km", "12 345 mm", "1e5 mm", "3±0.1 mm", "2-3 mm", "<3 mm", "½", "1/16", "10 10 mm", "1.2.3", "", " "),
-    *("mm", "-3 degC", "-300 degC", "−3 degC", "2 3/2 in", "5/0 in", "3 mils", "3 mpa", "3 MPa", "12 µm", "12 μm"),
-    *("5 ″", "5 ”", "7 '", "3 ton", "3 lb", "120 ft-lb", "120 N·m", "120 Nm", "4 in.", "4 IN", "8", "8.0", "-1"),
-    *("1 234,5 mm", "1 23 mm", "٣ mm", "100 mm mm", "3 mm in", "5 °C", "5 º C", ".5 mm", "5. mm", "+5 mm", "--5 mm"),
-    *("1\u202f000 km", "1\u00a0000 km", "３ mm", "2 2/3 ft", "1–3/4 in", "5 mm.", "5 m²", "1.5/2 in", "1/2/3 in"),
+    *(
+        "1.234 km",
+        "12 345 mm",
+        "1e5 mm",
+        "3±0.1 mm",
+        "2-3 mm",
+        "<3 mm",
+        "½",
+        "1/16",
+        "10 10 mm",
+        "1.2.3",
+        "",
+        " ",
+    ),
+    *(
+        "mm",
+        "-3 degC",
+        "-300 degC",
+        "−3 degC",
+        "2 3/2 in",
+        "5/0 in",
+        "3 mils",
+        "3 mpa",
+        "3 MPa",
+        "12 µm",
+        "12 μm",
+    ),
+    *(
+        "5 ″",
+        "5 ”",
+        "7 '",
+        "3 ton",
+        "3 lb",
+        "120 ft-lb",
+        "120 N·m",
+        "120 Nm",
+        "4 in.",
+        "4 IN",
+        "8",
+        "8.0",
+        "-1",
+    ),
+    *(
+        "1 234,5 mm",
+        "1 23 mm",
+        "٣ mm",
+        "100 mm mm",
+        "3 mm in",
+        "5 °C",
+        "5 º C",
+        ".5 mm",
+        "5. mm",
+        "+5 mm",
+        "--5 mm",
+    ),
+    *(
+        "1\u202f000 km",
+        "1\u00a0000 km",
+        "３ mm",
+        "2 2/3 ft",
+        "1–3/4 in",
+        "5 mm.",
+        "5 m²",
+        "1.5/2 in",
+        "1/2/3 in",
+    ),
     *("x" * 70, "1" * 60 + " mm", "1" * 70, "20 K", "0.0254 m", "0.1 mm", "7/8 mm", "1 234 567.25 km"),
 ]
 
@@ -204,7 +265,9 @@ def _random_events(draw: random.Random) -> list[dict[str, Any]]:
             "spot": "",
         }
         if kind in ("reading", "cannot"):
-            event["field"], event["spot"] = draw.choice((("slide", ""), ("pad_inner", "LT"), ("pad_inner", "LB")))
+            event["field"], event["spot"] = draw.choice(
+                (("slide", ""), ("pad_inner", "LT"), ("pad_inner", "LB"))
+            )
             event["value"] = draw.choice(("9.8 mm", "9.7 mm", "9.7  mm")) if kind == "reading" else "stuck"
             if draw.random() < 0.2 and kind == "reading":
                 event |= {"repeats": ["9.8 mm", "9.6 mm"], "value": None}

@@ -96,15 +96,20 @@ const mark = () => {
   return svg;
 };
 
+// What came in is shown, but never under the hands of the person: the box and the place of the focus stay.
+function freshen() {
+  if (view instanceof CheckView) {
+    view.refresh();
+    drawRail(view.step.place);
+  } else if (location.hash.startsWith("#/d/") && document.activeElement.matches("body, main, h1")) route({ focus: false });
+}
+
 async function openDraft(id) {
   if (draft?.id === id) return draft;
   const found = await Draft.load(id);
   if (!found.state.start) return null;
   draft = found;
-  draft.listeners.add(() => {
-    if (view instanceof CheckView) view.refresh();
-    drawRail(view instanceof CheckView ? view.step.place : null);
-  });
+  draft.listeners.add(freshen);
   draft.askServer();
   return draft;
 }
@@ -218,8 +223,6 @@ async function begin() {
   addEventListener("wearline-draft", async (event) => {
     if (event.detail.id === draft?.id) {
       await draft.reload();
-      if (view instanceof CheckView) view.refresh();
-      else if (!main.contains(document.activeElement) || document.activeElement.matches("h1, main, body")) route({ focus: false });
     }
   });
   otherTabs.onmessage = async (message) => {

@@ -83,10 +83,10 @@ export function drawVehicle(vehicle, axles, wheelEnds, element = h("div")) {
       if (!end) continue;
       const words = end.drum ? [t("drum brake")] : countWords(end.counts);
       const item = h("li", { class: `end ${side === "L" ? "left" : "right"}` },
-        h("a", { href: end.href, class: "end-link", "aria-current": end.current ? "true" : null,
-          "aria-label": `${place}: ${words.join(", ")}, ${t("{taken} of {all} taken", end.counts)}` },
-        h("span", { class: "end-name" }, place), end.drum ? null : sign(worstOf(end.counts)),
-        h("span", { class: "end-words" }, words.map((word) => h("span", {}, word)), end.drum ? null : h("span", { class: "end-taken" }, `${end.counts.taken} / ${end.counts.all}`))));
+        h("a", { href: end.href, class: "end-link", "aria-current": end.current ? "true" : null },
+          h("span", { class: "end-name" }, place), end.drum ? null : sign(worstOf(end.counts)),
+          h("span", { class: "end-words" }, words.map((word) => h("span", {}, word, h("span", { class: "visually-hidden" }, ", "))),
+            end.drum ? null : h("span", { class: "end-taken" }, `${end.counts.taken} / ${end.counts.all}`, h("span", { class: "visually-hidden" }, ` ${t("taken")}`)))));
       item.style.top = `${rows[index] - 40}px`;
       list.append(item);
     }
