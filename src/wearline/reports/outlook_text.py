@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 from wearline.forecasting.outlook import AxleOutlook, EndOutlook, Outlook
 
-__all__ = ["outlook_lines"]
+__all__ = ["outlook_lines", "plan_lines"]
 
 _CAUTION = (
     "A forecast is no inspection: it says when to look, not that the brakes are good. The maker, the "
@@ -63,6 +66,37 @@ def _end(end: EndOutlook) -> str:
     name = f"{end.info.vehicle} {end.info.place}"
     rate = end.rate[1] * 1e3 * 1e7
     return (
-        f"{name:<18} {_mm(end.friction[1]):>8} {rate:>12.2f}  {pads.median / 1e6:>6.0f} ({pads.p05 / 1e6:.0f})"
-        f"         {end.decides}"
+        f"{name:<18} {_mm(end.friction[1]):>8} {rate:>12.2f}  {pads.median / 1e6:>6.0f} "
+        f"({pads.p05 / 1e6:.0f})         {end.decides}"
     )
+
+
+def plan_lines(answer: Mapping[str, Any]) -> list[str]:
+    """Return a plan as lines.
+
+    Parameters
+    ----------
+    answer : mapping
+        Under schema ``wearline.plan/1``.
+
+    Returns
+    -------
+    list of str
+        Bookings, parts to hold, what is not possible.
+    """
+    lines = [f"{'week':>4} {'from':<10}  {'shop':<12} {'vehicle':<14} {'axles':<8} {'hours':>6} {'risk':>7}"]
+    for row in answer["bookings"]:
+        lines.append(
+            f"{row['week']:>4} {row['begins_on']:<10}  {row['shop']:<12} {row['vehicle']:<14} "
+            f"{' '.join(row['axles']):<8} {row['hours']:>6.1f} {100 * row['risk']:>6.1f}%"
+        )
+    if not answer["bookings"]:
+        lines = ["No axle has to come in these weeks."]
+    for why in answer["not_possible"]:
+        lines.append(f"Not possible: {why}.")
+    first = [row for row in answer["orders"] if row["week"] == 1]
+    for row in first:
+        lines.append(f"Hold with open orders {row['order_up_to']} x {row['part']} ({row['shop']}).")
+    if answer["gap"] is not None:
+        lines.append(f"A better plan could cost at most {100 * answer['gap']:.2f} % less.")
+    return [*lines, "", _CAUTION]
