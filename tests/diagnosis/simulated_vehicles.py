@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 
 import numpy as np
@@ -15,6 +15,7 @@ from wearline.diagnosis.gather import circumstances_of, heard_in
 from wearline.diagnosis.infer import Posterior, infer
 from wearline.diagnosis.network import compile_network
 from wearline.diagnosis.observe import Observed, observe
+from wearline.diagnosis.whole import Circumstances
 from wearline.errors import InputError
 from wearline.ingest.document import inspection_from_document
 from wearline.practice.cases import draw_spec, draw_truth, place_for
@@ -107,3 +108,38 @@ def diagnose(cases: list[Case]) -> list[Diagnosed]:
         posterior = infer(observed, compiled, circumstances_of([case.inspection], judged, compiled))
         found.append(Diagnosed(case, tuple(judged.columns.places), observed, posterior))
     return found
+
+
+def together(cases: list[Case]) -> tuple[Observed, Circumstances]:
+    """Likelihoods and circumstances of many vehicles as one batch."""
+    catalogue, compiled = load_catalogue(), compile_network(load_causes())
+    parts: list[Observed] = []
+    abouts: list[Circumstances] = []
+    for case in cases:
+        judged, _ = judge_inspection_columns(case.inspection, catalogue, DecisionSettings())
+        parts.append(observe(judged, compiled, heard_in([case.inspection])))
+        abouts.append(circumstances_of([case.inspection], judged, compiled))
+    joined = {}
+    for one in fields(Observed):
+        columns = [getattr(part, one.name) for part in parts]
+        if one.name == "compared":
+            joined[one.name] = {
+                id: tuple(np.concatenate([column[id][place] for column in columns]) for place in (0, 1))
+                for id in columns[0]
+            }
+        elif isinstance(columns[0], dict):
+            joined[one.name] = {id: np.concatenate([column[id] for column in columns]) for id in columns[0]}
+        else:
+            joined[one.name] = np.concatenate(columns)
+    rows = np.cumsum([0, *(part.taken.shape[0] for part in parts)])
+    axles = np.cumsum([0, *(about.pairs.shape[0] for about in abouts)])
+    return Observed(**joined), Circumstances(
+        pairs=np.concatenate([about.pairs + rows[n] for n, about in enumerate(abouts)]),
+        pair_of_end=np.concatenate([about.pair_of_end + axles[n] for n, about in enumerate(abouts)]),
+        vehicle_of_pair=np.concatenate([about.vehicle_of_pair + n for n, about in enumerate(abouts)]),
+        first_row=np.concatenate([about.first_row + rows[n] for n, about in enumerate(abouts)]),
+        log_odds=np.concatenate([about.log_odds for about in abouts]),
+        prior_axle=abouts[0].prior_axle,
+        prior_vehicle=np.concatenate([about.prior_vehicle for about in abouts]),
+        seen={id: np.concatenate([about.seen[id] for about in abouts]) for id in abouts[0].seen},
+    )

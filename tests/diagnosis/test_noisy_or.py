@@ -8,7 +8,13 @@ import pytest
 
 from wearline.catalogue.load_causes import load_causes
 from wearline.diagnosis.network import compile_network
-from wearline.diagnosis.noisy_or import Findings, graded, posterior_by_enumeration, subsets
+from wearline.diagnosis.noisy_or import (
+    Findings,
+    graded,
+    posterior_by_enumeration,
+    posteriors_of_words,
+    subsets,
+)
 
 
 def findings_of(seen: np.ndarray, count: int) -> Findings:
@@ -58,7 +64,11 @@ def test_random_networks_agree_with_a_general_library(count: int, number: int, s
     leak = rng.uniform(0.005, 0.05, number)
     seen = rng.integers(-1, 2, number)
     mine, _ = posterior_by_enumeration(prior, chance, leak, findings_of(seen, count), most=count)
-    assert mine == pytest.approx(by_library(prior, chance, leak, seen), abs=1e-9)
+    library = by_library(prior, chance, leak, seen)
+    assert mine == pytest.approx(library, abs=1e-9)
+    assert posteriors_of_words(prior, chance, leak, seen[None], most=count)[0] == pytest.approx(
+        library, abs=1e-9
+    )
 
 
 @pytest.mark.parametrize(

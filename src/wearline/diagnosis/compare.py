@@ -136,19 +136,21 @@ def pair_tables(observed: Observed, compiled: Compiled, pairs: NDArray[np.int64]
         value, u = observed.compared[id]
         x = np.where(pairs >= 0, value[np.maximum(pairs, 0)], np.nan)
         u_x = np.where(pairs >= 0, u[np.maximum(pairs, 0)], 0.0)
-        axle = node.axle_alone if id == "wear" and np.isnan(observed.usual_wear).all() else node.axle
+        axle = np.full((pairs.shape[0], 1, 1), node.axle)
+        if id == "wear":
+            axle[np.isnan(observed.usual_wear[np.max(pairs, axis=1)])] = node.axle_alone
         tables[id] = _table(node, x, u_x, 0.0, axle)
         if id == "wear":
             effect = next(size for size in compiled.network.wholes["axle_wear"].sizes if size.cause == "V6")
             chance = effect.chance or 0.0
-            wide = float(np.hypot(axle, effect.spread))
+            wide = np.hypot(axle, effect.spread)
             shifted = 0.7 * _table(node, x, u_x, effect.middle, wide)
             shifted += 0.3 * _table(node, x, u_x, -effect.middle, wide)
             unbalanced = (1.0 - chance) * tables[id] + chance * shifted
     return PairTables(tables, unbalanced)
 
 
-def _table(node: Comparison, x: Floats, u: Floats, shift: float, axle: float) -> Floats:
+def _table(node: Comparison, x: Floats, u: Floats, shift: float, axle: Floats) -> Floats:
     levels, spread = np.array(node.levels), np.array(node.level_spread)
     lack = np.maximum(-levels, 0.0)
     variance = node.own**2 + spread**2 + np.nan_to_num(u)[:, :, None] ** 2
@@ -167,7 +169,7 @@ def _table(node: Comparison, x: Floats, u: Floats, shift: float, axle: float) ->
 
 
 def _two(
-    first: Floats, second: Floats, left: Floats, right: Floats, common: float, known: NDArray[np.bool_]
+    first: Floats, second: Floats, left: Floats, right: Floats, common: Floats, known: NDArray[np.bool_]
 ) -> Floats:
     """Density of two normal deviations with a common part; of one where the other was not taken."""
     both = np.logical_and(known[:, 0], known[:, 1])[:, None, None]

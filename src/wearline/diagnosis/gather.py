@@ -20,7 +20,7 @@ _RECENT = 10_000e3
 _OLD = 800_000e3
 _WORDS = {
     "salt": ("salt", "coast", "gritting"),
-    "off road": ("off-road", "off road", "quarry", "construction site", "mine"),
+    "off road": ("off-road", "off road", "quarry", "construction", "mining", "tipper", "logging"),
     "city bus": ("city bus",),
 }
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +27,9 @@ VEHICLE_CAUSES = ("U1", "U2", "U3", "U4")
 AXLE_CAUSES = ("V3", "V6")
 
 _MOST = 0.98
+
+_MARKED = 0.95
+"""Greatest chance that a vehicle cause which shows is seen at one wheel end (expert judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +109,9 @@ class Compiled:
         Weights of the shared causes.
     exponent : array, shape (J,)
         1, or 0.5 for what is felt for the axle and stands at both ends.
+    shown : array, shape (vehicle causes,), [1]
+        Chance that a vehicle cause leaves marks at the wheel ends at all; the weights above hold where it
+        does, so that marks missing at ten ends count once.
     compared : mapping of str to Compared
         Comparisons.
     exclusive : array of bool, shape (K + 1, K + 1)
@@ -122,6 +128,7 @@ class Compiled:
     leak: Floats
     shared_weight: Floats
     exponent: Floats
+    shown: Floats
     compared: Mapping[str, Compared]
     exclusive: NDArray[np.bool_]
 
@@ -186,6 +193,7 @@ def _compile(network: CauseNetwork) -> Compiled:
             for number, code in enumerate(shared):
                 shared_weight[row, number] = _weight(word.chance.get(code, 0.0))
             exponent[row] = 0.5 if word.shared else 1.0
+    shown, numeric, shared_weight = _with_marks(numeric, shared_weight, names)
     same = np.zeros((count + 1, count + 1), dtype=bool)
     for one, (code, _) in enumerate(items):
         for other, (code_other, _) in enumerate(items):
@@ -201,9 +209,37 @@ def _compile(network: CauseNetwork) -> Compiled:
         leak=leak,
         shared_weight=shared_weight,
         exponent=exponent,
+        shown=shown,
         compared={id: _compare(node, network, items, shared) for id, node in network.comparisons.items()},
         exclusive=same,
     )
+
+
+def _with_marks(
+    numeric: Mapping[str, tuple[Effect, ...]], weight: Floats, names: tuple[str, ...]
+) -> tuple[Floats, dict[str, tuple[Effect, ...]], Floats]:
+    """Split what a vehicle cause does to the nodes: whether it shows at all, and how often then at each end.
+
+    Its greatest chance on any node is taken for the chance that it shows; given that, every chance is
+    larger in proportion.
+    """
+    number = len(VEHICLE_CAUSES)
+    chance = -np.expm1(-weight)
+    shown = np.maximum(chance[:, :number].max(axis=0), 1e-3)
+    weight = weight.copy()
+    weight[:, :number] = weights_of_chance(np.minimum(chance[:, :number] / shown, _MARKED))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        growth = np.where(chance > 0.0, weight / weights_of_chance(chance), 1.0)
+    scaled = {
+        name: tuple(
+            replace(effect, weight=effect.weight * float(growth[names.index(name), -2 - effect.item]))
+            if effect.item <= -2
+            else effect
+            for effect in effects
+        )
+        for name, effects in numeric.items()
+    }
+    return shown, scaled, weight
 
 
 def _weight(chance: float) -> float:

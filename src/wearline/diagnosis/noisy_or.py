@@ -13,7 +13,14 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Findings", "graded", "posterior_by_enumeration", "subsets", "weights_of_chance"]
+__all__ = [
+    "Findings",
+    "graded",
+    "posterior_by_enumeration",
+    "posteriors_of_words",
+    "subsets",
+    "weights_of_chance",
+]
 
 Floats = NDArray[np.float64]
 
@@ -151,3 +158,44 @@ def posterior_by_enumeration(
     evidence = float(mass.sum())
     posterior: Floats = (mass[:, None] * present[:, :count]).sum(axis=0) / evidence
     return posterior, evidence
+
+
+def posteriors_of_words(
+    prior: Floats, chance: Floats, leak: Floats, seen: NDArray[np.int8], *, most: int
+) -> Floats:
+    """Return the probability of each cause at many wheel ends from yes-or-no findings, exactly.
+
+    Parameters
+    ----------
+    prior : array, shape (K,), [1]
+        Independent priors.
+    chance : array, shape (J, K), [1]
+        Chance that cause k alone makes finding j.
+    leak : array, shape (J,), [1]
+        Chance of each finding without a cause.
+    seen : array of int, shape (n, J)
+        1 there, 0 not there, -1 not looked at.
+    most : int
+        Greatest number of causes at once; K for all.
+
+    Returns
+    -------
+    array, shape (n, K), [1]
+        Posteriors.
+
+    Notes
+    -----
+    The same sums as ``posterior_by_enumeration``, as two matrix products over all wheel ends.
+    """
+    count = prior.size
+    rows = subsets(count, most)
+    member = np.zeros((rows.shape[0], count + 1))
+    np.put_along_axis(member, rows, 1.0, axis=1)
+    member = member[:, :count]
+    weight = member @ weights_of_chance(chance).T + weights_of_chance(leak)
+    there = np.log(np.maximum(-np.expm1(-weight), 1e-300))
+    odds = member @ (np.log(prior) - np.log1p(-prior))
+    log = odds + (seen == 1).astype(float) @ there.T - (seen == 0).astype(float) @ weight.T
+    mass = np.exp(log - log.max(axis=1, keepdims=True))
+    result: Floats = (mass @ member) / mass.sum(axis=1, keepdims=True)
+    return result

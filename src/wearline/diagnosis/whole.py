@@ -83,9 +83,8 @@ class Circumstances:
         array, shape (vehicles, sets of vehicle causes)
             Logarithms.
         """
-        return np.array(
-            [[_log_prior(prior, chosen) for chosen in shared.of_vehicle] for prior in self.prior_vehicle]
-        )
+        log = [[_log_prior(prior, chosen) for chosen in shared.of_vehicle] for prior in self.prior_vehicle]
+        return np.array(log) + shared.log_shown
 
 
 def _log_prior(prior: Floats, chosen: Sequence[int]) -> float:

@@ -30,14 +30,18 @@ class Shared:
     Parameters
     ----------
     of_vehicle : tuple of tuple of int
-        Sets of vehicle causes, as indices into ``VEHICLE_CAUSES``: none, one, two.
+        Sets of vehicle causes, as indices into ``VEHICLE_CAUSES``: none, one with and without marks at the
+        wheel ends, two with the marks of the one that leaves more.
+    log_shown : array, shape (sets of vehicle causes,)
+        Logarithm of the chance of these marks.
     of_axle : tuple of tuple of int
         Sets of axle causes: none or one.
     member : array, shape (sets, shared causes)
-        1 where a shared cause is in the combined set; combined sets run over the axle's sets fastest.
+        1 where a shared cause of the combined set shows at the wheel ends; the sets of the axle run fastest.
     """
 
     of_vehicle: tuple[tuple[int, ...], ...]
+    log_shown: Floats
     of_axle: tuple[tuple[int, ...], ...]
     member: Floats
 
@@ -185,7 +189,7 @@ def _make(compiled: Compiled) -> Workspace:
         triples=_meeting(compiled, 3, _triple_numbers(count), pair_place)[0],
         levels={id: _levels(compiled, id, rows, slow=False) for id in compiled.compared},
         levels_slow={id: _levels(compiled, id, rows, slow=True) for id in compiled.compared},
-        shared=_shared(),
+        shared=_shared(compiled.shown),
     )
 
 
@@ -244,13 +248,26 @@ def _levels(compiled: Compiled, id: str, rows: Integers, *, slow: bool) -> Float
     return chance
 
 
-def _shared() -> Shared:
-    vehicle = tuple(chosen for size in range(3) for chosen in combinations(range(len(VEHICLE_CAUSES)), size))
+def _shared(shown: Floats) -> Shared:
+    vehicle: list[tuple[int, ...]] = []
+    marks: list[tuple[int, ...]] = []
+    for size in range(3):
+        for chosen in combinations(range(len(VEHICLE_CAUSES)), size):
+            strongest = tuple(sorted(chosen, key=lambda number: -shown[number])[:1])
+            for marked in ((), strongest) if size == 1 else (strongest,):
+                vehicle.append(chosen)
+                marks.append(marked)
+    log_shown = [
+        float(np.log(shown[chosen[0]] if marked else max(1.0 - shown[chosen[0]], 1e-6)))
+        if len(chosen) == 1
+        else 0.0
+        for chosen, marked in zip(vehicle, marks, strict=True)
+    ]
     axle = ((), *((number,) for number in range(len(AXLE_CAUSES))))
     member = np.zeros((len(vehicle) * len(axle), len(VEHICLE_CAUSES) + len(AXLE_CAUSES)))
-    for one, of_vehicle in enumerate(vehicle):
+    for one, marked in enumerate(marks):
         for other, of_axle in enumerate(axle):
             row = one * len(axle) + other
-            member[row, list(of_vehicle)] = 1.0
+            member[row, list(marked)] = 1.0
             member[row, [len(VEHICLE_CAUSES) + number for number in of_axle]] = 1.0
-    return Shared(vehicle, axle, member)
+    return Shared(tuple(vehicle), np.array(log_shown), axle, member)
