@@ -11,9 +11,13 @@ from typing import Any
 _WHERE = {
     "catalogue_check": "wearline.app.catalogue_files",
     "decide_release": "wearline.app.judging",
+    "heat_over_a_drive": "wearline.app.heating",
     "judge_inspection": "wearline.app.judging",
     "keep_inspection": "wearline.app.keeping",
+    "plan_a_descent": "wearline.app.descending",
     "plan_job": "wearline.app.judging",
+    "prove_repair": "wearline.app.proving",
+    "read_and_judge_curves": "wearline.app.curving",
     "reading_sheet": "wearline.app.sheets",
     "show_history": "wearline.app.keeping",
     "show_tour": "wearline.app.tour",
