@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from wearline.forecasting.changes import Change, Cleaned, collapse, without_readings
+from wearline.forecasting.changes import Change, Cleaned, without_readings
 from wearline.forecasting.clocks import PlacedInspection
+from wearline.forecasting.explanations import collapse
 from wearline.forecasting.findings import HistoryFinding
 from wearline.forecasting.observations import EndInfo, Observations
 

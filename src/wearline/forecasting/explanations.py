@@ -1,0 +1,345 @@
+"""Ways to explain the readings of a pad set, weighed against each other.
+
+As they stand, one reading wrong, new pads in one of the gaps, or another rate from one reading on: each is a
+pad set or two, so the same evidence that fits the fleet also weighs them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wearline.forecasting.nested import Floats, Ints
+from wearline.forecasting.padsets import GaugeSums, Readings, Tracks, gauge_sums
+from wearline.forecasting.settings import ForecastSettings
+from wearline.forecasting.sites import Tilted, intervals_of, tilted_moments
+from wearline.forecasting.wear_model import FleetTable, Hyper, Inference
+
+__all__ = ["Weighed", "collapse", "suspicious", "weigh"]
+
+_FITTED_AT = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
+"""Where in a gap the new pads may have been fitted."""
+
+_LOG_2PI = float(np.log(2.0 * np.pi))
+_NO_INFORMATION = 1e3
+"""[m] Uncertainty of a reading that is to say nothing."""
+
+_BREAK = 0.01
+_BREAK_SPREAD = 0.7
+"""[1] Chance of another rate from one reading on, and spread of its log (expert judgement:
+a dead retarder or a dragging brake doubles the wear)."""
+
+_MOST_GAPS = 40
+
+
+def collapse(table: FleetTable) -> FleetTable:
+    """Return one track per pad set: the mean of its spots at every look, and its intervals.
+
+    Parameters
+    ----------
+    table : FleetTable
+        With any number of tracks per set.
+
+    Returns
+    -------
+    FleetTable
+        With levels vehicle, end, set.
+    """
+    tracks, readings = table.tracks, table.readings
+    if table.levels[-1] == "set":
+        return table
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+    padset = tracks.padset[owner]
+    gauge = ~np.isnan(readings.value)
+    order = np.lexsort((~gauge, readings.run, padset))
+    owner, padset, gauge, sorted_ = owner[order], padset[order], gauge[order], readings.rows(order)
+    lost = sorted_.value - tracks.new[owner]
+    # gauge readings of one set at one distance become one; an interval stays alone
+    first = np.ones(padset.size, dtype=bool)
+    first[1:] = (padset[1:] != padset[:-1]) | (sorted_.run[1:] != sorted_.run[:-1]) | ~gauge[1:] | ~gauge[:-1]
+    group = np.flatnonzero(first)
+    size = np.diff(np.append(group, padset.size)).astype(float)
+    heads, set_first = np.unique(tracks.padset, return_index=True)
+    new = tracks.new[set_first]
+    row_set = np.searchsorted(heads, padset[group])
+    total = np.add.reduceat(lost, group) / size if group.size else np.zeros(0)
+    u = np.sqrt(np.add.reduceat(np.square(sorted_.u), group)) / size if group.size else np.zeros(0)
+    move = new[row_set] - tracks.new[owner[group]]
+    count = np.bincount(row_set, minlength=heads.size)
+    one = Tracks(
+        tracks.vehicle[set_first],
+        tracks.end[set_first],
+        heads,
+        heads,
+        np.cumsum(count) - count,
+        count,
+        new,
+        tracks.u_new[set_first],
+        tracks.design[set_first],
+        np.ones(heads.size, dtype=bool),
+    )
+    reading = Readings(
+        sorted_.run[group], total + new[row_set], u, sorted_.low[group] + move, sorted_.high[group] + move
+    )
+    return replace(table, tracks=one, readings=reading, levels=("vehicle", "end", "set"))
+
+
+def _segments(table: FleetTable, padset: Ints, first: Ints, last: Ints, shift: Floats) -> FleetTable:
+    """Virtual sets made of readings ``first`` to ``last`` (excluded) of real ones, distances shifted."""
+    tracks, readings = table.tracks, table.readings
+    count = last - first
+    start = np.cumsum(count) - count
+    inside = np.arange(int(count.sum())) - np.repeat(start, count)
+    rows = np.repeat(tracks.start[padset] + first, count) + inside
+    chosen = readings.rows(rows)
+    chosen = replace(chosen, run=np.maximum(chosen.run - np.repeat(shift, count), 0.0))
+    virtual = replace(
+        tracks,
+        vehicle=padset,
+        end=padset,
+        padset=padset,
+        pad=padset,
+        start=start,
+        count=count,
+        new=tracks.new[padset],
+        u_new=tracks.u_new[padset],
+        design=tracks.design[padset],
+        part=tracks.part[padset],
+    )
+    return replace(table, tracks=virtual, readings=chosen)
+
+
+def _evidence(
+    virtual: FleetTable, mean: Floats, variance: Floats, hyper: Hyper
+) -> tuple[Floats, Tilted, GaugeSums]:
+    rate = np.exp(mean)
+    sums = gauge_sums(virtual.tracks, virtual.readings, rate=rate, route=hyper.route, scale=hyper.scale)
+    between = intervals_of(virtual.tracks, virtual.readings, rate=rate, route=hyper.route)
+    tilted = tilted_moments(sums, between, mean, variance, hyper.misread)
+    gauges = np.zeros(virtual.tracks.n)
+    owner = np.repeat(np.arange(virtual.tracks.n), virtual.tracks.count)
+    np.add.at(gauges, owner, (~np.isnan(virtual.readings.value)).astype(float))
+    return tilted.log_evidence - 0.5 * sums.rest - 0.5 * gauges * _LOG_2PI, tilted, sums
+
+
+def suspicious(table: FleetTable, known: Inference, hyper: Hyper) -> Ints:
+    """Return sets whose readings rise, do not fit their own rate, or wear far slower than the rest expects.
+
+    Parameters
+    ----------
+    table : FleetTable
+        One track per set.
+    known : Inference
+        Of that table.
+    hyper : Hyper
+        The fleet's numbers.
+
+    Returns
+    -------
+    array of int
+        Sets worth weighing.
+    """
+    tracks, readings = table.tracks, table.readings
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+    rate = np.exp(known.mean)[owner]
+    expected = tracks.new[owner] - rate * readings.run
+    spread2 = np.square(tracks.u_new[owner]) + hyper.route * rate**2 * readings.run
+    u2 = np.square(hyper.scale * readings.u)
+    with np.errstate(invalid="ignore"):
+        off = np.abs(readings.value - expected) > 2.5 * np.sqrt(u2 + spread2)
+        beyond = np.fmax(readings.low - expected, expected - readings.high)
+        off |= beyond > 1.0 * np.sqrt(u2 + spread2)
+        middle = np.where(np.isnan(readings.value), 0.5 * (readings.low + readings.high), readings.value)
+        reach = np.where(np.isnan(readings.value), 0.5 * (readings.high - readings.low), 0.0) + 2.0 * np.sqrt(
+            u2
+        )
+        rise = np.zeros(owner.size, dtype=bool)
+        rise[1:] = (owner[1:] == owner[:-1]) & (middle[1:] - middle[:-1] > np.hypot(reach[1:], reach[:-1]))
+    slow = (known.mean - known.cavity_mean) < -1.3 * np.sqrt(known.cavity_variance)
+    marked = np.zeros(tracks.n, dtype=bool)
+    np.logical_or.at(marked, owner, off | rise)
+    return np.flatnonzero((marked | slow) & (tracks.count > 0))
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """Explanations of each candidate set, each of shape (candidates,).
+
+    Parameters
+    ----------
+    candidate : array of int
+        Sets.
+    p_change, gap : array
+        Chance of new pads, and the reading before which they most likely came.
+    p_outlier, reading : array
+        Chance that one reading is wrong, and which.
+    thin_at_last : array of bool
+        Whether that is the last one and thinner than expected.
+    p_broken, break_at : array
+        Chance that the rate changed, and the first reading at the new rate.
+    there, u_there : array, [m]
+        Friction at the reading before, and its uncertainty.
+    """
+
+    candidate: Ints
+    p_change: Floats
+    gap: Ints
+    p_outlier: Floats
+    reading: Ints
+    thin_at_last: NDArray[np.bool_]
+    p_broken: Floats
+    break_at: Ints
+    there: Floats
+    u_there: Floats
+
+
+def weigh(
+    table: FleetTable, known: Inference, hyper: Hyper, settings: ForecastSettings, candidate: Ints
+) -> Weighed:
+    """Weigh the explanations of each candidate set.
+
+    Parameters
+    ----------
+    table : FleetTable
+        One track per set.
+    known : Inference
+        Of that table.
+    hyper : Hyper
+        The fleet's numbers.
+    settings : ForecastSettings
+        Chances of faults.
+    candidate : array of int
+        Sets, from ``suspicious``.
+
+    Returns
+    -------
+    Weighed
+        Chances of each explanation.
+    """
+    tracks = table.tracks
+    tau2 = float(hyper.variance[table.levels.index("set")])
+    count = np.minimum(tracks.count[candidate], _MOST_GAPS)
+    which = np.repeat(np.arange(candidate.size), count)
+    k = np.arange(int(count.sum())) - np.repeat(np.cumsum(count) - count, count)
+    base = tracks.count[candidate] - count  # with very many readings only the last gaps are looked at
+    k = k + base[which]
+    mean, variance = known.cavity_mean[candidate], known.cavity_variance[candidate]
+    zero = np.zeros(candidate.size, dtype=np.int64)
+    none = np.zeros(candidate.size)
+    same, _, _ = _evidence(
+        _segments(table, candidate, zero, tracks.count[candidate], none), mean, variance, hyper
+    )
+    change, broken, there, u_there = _changed(
+        table, hyper, candidate[which], k, (mean[which], variance[which]), tau2
+    )
+    wrong = _one_wrong(table, hyper, candidate[which], k, (mean[which], variance[which]))
+    new = tracks.new[candidate[which]]
+    log_change = change + np.log(settings.unrecorded) - np.log(_FITTED_AT.size)
+    log_wrong = wrong + np.log(max(settings.outliers, 1e-12)) - np.log(new)
+    is_gauge = ~np.isnan(table.readings.value[tracks.start[candidate[which]] + k])
+    log_wrong = np.where(is_gauge, log_wrong, -np.inf)
+    log_broken = broken + np.log(_BREAK)
+    top = same.copy()
+    np.maximum.at(top, which, np.maximum(np.maximum(log_change.max(axis=1), log_broken), log_wrong))
+    w_same = np.exp(same - top)
+    w_change = np.exp(log_change - top[which, None])
+    w_wrong = np.exp(log_wrong - top[which])
+    w_broken = np.exp(log_broken - top[which])
+    total = w_same.copy()
+    np.add.at(total, which, w_change.sum(axis=1) + w_wrong + w_broken)
+    p_gap = w_change.sum(axis=1) / total[which]
+    best_gap = _best(which, p_gap, candidate.size)
+    best_wrong = _best(which, w_wrong / total[which], candidate.size)
+    p_change = np.zeros(candidate.size)
+    np.add.at(p_change, which, p_gap)
+    best_broken = _best(which, w_broken / total[which], candidate.size)
+    p_broken = np.zeros(candidate.size)
+    np.add.at(p_broken, which, w_broken / total[which])
+    return Weighed(
+        candidate,
+        p_change,
+        k[best_gap],
+        (w_wrong / total[which])[best_wrong],
+        k[best_wrong],
+        _thin_at_last(table, known, candidate[which], k)[best_wrong],
+        p_broken,
+        k[best_broken],
+        there[best_broken],
+        u_there[best_broken],
+    )
+
+
+def _thin_at_last(table: FleetTable, known: Inference, padset: Ints, k: Ints) -> NDArray[np.bool_]:
+    """Whether reading k is the last of its set and thinner than expected: never to be argued away."""
+    tracks = table.tracks
+    row = tracks.start[padset] + k
+    expected = tracks.new[padset] - np.exp(known.mean[padset]) * table.readings.run[row]
+    last = k == tracks.count[padset] - 1
+    return np.asarray(last & (table.readings.value[row] < expected))
+
+
+def _best(which: Ints, value: Floats, count: int) -> Ints:
+    """Row of the greatest value of each candidate."""
+    order = np.lexsort((value, which))
+    last = np.searchsorted(which[order], np.arange(count), side="right") - 1
+    return np.asarray(order[last])
+
+
+def _changed(
+    table: FleetTable, hyper: Hyper, padset: Ints, k: Ints, cavity: tuple[Floats, Floats], tau2: float
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Evidence of new pads before reading k for each place in the gap; of another rate from reading k - 1
+    on, with the friction there and its uncertainty.
+    """
+    tracks, readings = table.tracks, table.readings
+    mean, variance = cavity
+    zero = np.zeros(k.size, dtype=np.int64)
+    left, moments, sums = _evidence(
+        _segments(table, padset, zero, k, np.zeros(k.size)), mean, variance, hyper
+    )
+    gain = np.clip(variance - tau2, 0.0, None) / variance
+    mean_right = mean + gain * (moments.mean - mean)
+    variance_right = np.maximum(variance - gain**2 * (variance - moments.variance), 1e-6)
+    row = tracks.start[padset] + k
+    before = readings.run[row]
+    after = np.where(k > 0, readings.run[np.maximum(row - 1, 0)], 0.0)
+    fitted = after[:, None] + (before - after)[:, None] * _FITTED_AT
+    times = _FITTED_AT.size
+    right, _, _ = _evidence(
+        _segments(
+            table,
+            np.repeat(padset, times),
+            np.repeat(k, times),
+            np.repeat(tracks.count[padset], times),
+            fitted.ravel(),
+        ),
+        np.repeat(mean_right, times),
+        np.repeat(variance_right, times),
+        hyper,
+    )
+    # the pads stay, but from the reading before on they wear at a rate of their own
+    rate = np.exp(moments.mean)
+    there = sums.level + sums.slope * rate
+    u_there = np.sqrt(sums.variance + np.square(sums.slope * rate) * moments.variance)
+    virtual = _segments(table, padset, k, tracks.count[padset], after)
+    starts = replace(virtual.tracks, new=there, u_new=u_there)
+    broken, _, _ = _evidence(
+        replace(virtual, tracks=starts), mean_right, variance_right + _BREAK_SPREAD**2, hyper
+    )
+    broken = np.where((k > 0) & (before > after), left + broken, -np.inf)
+    return np.asarray(left[:, None] + right.reshape(-1, times)), broken, there, u_there
+
+
+def _one_wrong(
+    table: FleetTable, hyper: Hyper, padset: Ints, k: Ints, cavity: tuple[Floats, Floats]
+) -> Floats:
+    """Evidence of a set without its reading k."""
+    zero = np.zeros(k.size, dtype=np.int64)
+    virtual = _segments(table, padset, zero, table.tracks.count[padset], np.zeros(k.size))
+    u = virtual.readings.u.copy()
+    u[virtual.tracks.start + k] = _NO_INFORMATION
+    virtual = replace(virtual, readings=replace(virtual.readings, u=u))
+    found, _, _ = _evidence(virtual, *cavity, hyper)
+    return np.asarray(found + np.log(hyper.scale * _NO_INFORMATION) + 0.5 * _LOG_2PI)
