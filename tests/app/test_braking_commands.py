@@ -157,3 +157,13 @@ def test_no_stop_no_picture(capsys, tmp_path):
     path.write_text(text, encoding="utf-8")
     assert run(["road", str(path), "--plot", str(tmp_path / "stop.svg")]) == 2
     assert "no stopping distance is known" in capsys.readouterr().err
+
+
+def test_quantities_without_quotation_marks(capsys):
+    quoted = [*DESCENT, "--retarder", "150 kW"]
+    bare = " ".join(quoted).split()
+    assert run(quoted) == run(bare) == 0
+    said = capsys.readouterr().out
+    assert said[: len(said) // 2] == said[len(said) // 2 :]
+    assert run([*bare, "t"]) == 2  # a unit that belongs to nothing
+    assert "unexpected extra argument" in capsys.readouterr().err

@@ -5,11 +5,12 @@ from __future__ import annotations
 import click
 
 from wearline.cli.options import as_json, file_argument, print_json, print_lines
+from wearline.cli.quantities import QuantityCommand
 
 __all__ = ["command"]
 
 
-@click.command("curves")
+@click.command("curves", cls=QuantityCommand)
 @file_argument
 @click.option("--full-pressure", default="", metavar="PRESSURE", help="Extrapolate to this; 6.5 bar.")
 @click.option("--mass", default="", metavar="MASS", help="For the efficiency at full pressure, as '18 t'.")

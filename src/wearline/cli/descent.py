@@ -8,11 +8,12 @@ from typing import Any
 import click
 
 from wearline.cli.options import as_json, print_json, print_lines, today_option
+from wearline.cli.quantities import QuantityCommand
 
 __all__ = ["command"]
 
 
-@click.command("descent")
+@click.command("descent", cls=QuantityCommand)
 @click.option("--mass", required=True, metavar="MASS", help="Mass of the whole vehicle, as '40 t'.")
 @click.option("--slope", required=True, metavar="SLOPE", help="Slope downhill, as '6 %'.")
 @click.option("--length", required=True, metavar="LENGTH", help="Length of the slope, as '5 km'.")

@@ -8,11 +8,12 @@ from typing import Any
 import click
 
 from wearline.cli.options import as_json, print_json, print_lines, today_option
+from wearline.cli.quantities import QuantityCommand
 
 __all__ = ["command"]
 
 
-@click.command("heat")
+@click.command("heat", cls=QuantityCommand)
 @click.argument("path", metavar="PROFILE")
 @click.option("--mass", required=True, metavar="MASS", help="Mass of the whole vehicle, as '18 t'.")
 @click.option("--brakes", required=True, type=float, metavar="N", help="Brakes that share the work.")
