@@ -1,7 +1,7 @@
 """A server for the tests of the browser form that can misbehave on demand.
 
-The form's own files, the catalogue and the fold are the real ones; only the transport is small, so that answers
-can be lost, refused or late at will.
+The form's own files, the catalogue and the fold are the real ones; only the transport is small, so that
+answers can be lost, refused or late at will.
 """
 
 from __future__ import annotations
@@ -31,8 +31,8 @@ TYPES = {
     ".webmanifest": "application/manifest+json",
 }
 POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self'; "
-    "manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'self'"
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; "
+    "connect-src 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'self'"
 )
 
 
@@ -129,7 +129,7 @@ def _handler(server: EntryServer) -> type[BaseHTTPRequestHandler]:
             kind = TYPES.get(path.suffix, "application/octet-stream")
             self.answer(200, path.read_bytes(), kind, Cache_Control="no-cache", **headers)
 
-        def do_GET(self) -> None:  # noqa: N802
+        def do_GET(self) -> None:
             path = self.path.split("?")[0]
             if self.gone():
                 return
@@ -151,7 +151,7 @@ def _handler(server: EntryServer) -> type[BaseHTTPRequestHandler]:
             else:
                 self.json({"error": {"what": "not found"}}, 404)
 
-        def do_POST(self) -> None:  # noqa: N802
+        def do_POST(self) -> None:
             body = self.rfile.read(int(self.headers.get("Content-Length", "0")))
             if self.gone():
                 return

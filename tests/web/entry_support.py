@@ -1,4 +1,4 @@
-"""Debian's chromium for the tests of the browser form: one that can be killed, and pages that walk the form."""
+"""Debian's chromium for the tests of the browser form: one that can be killed, and ways to walk the form."""
 
 from __future__ import annotations
 
@@ -186,7 +186,8 @@ def events_in(page: Page, *stores: str) -> list[dict[str, Any]]:
     found: list[dict[str, Any]] = page.evaluate(
         """(stores) => new Promise((resolve) => { const open = indexedDB.open('wearline-entry');
         open.onsuccess = () => { const t = open.result.transaction(stores); const all = [];
-          for (const name of stores) t.objectStore(name).getAll().onsuccess = (e) => all.push(...e.target.result);
+          for (const name of stores)
+            t.objectStore(name).getAll().onsuccess = (e) => all.push(...e.target.result);
           t.oncomplete = () => { open.result.close(); resolve(all); }; }; })""",
         list(stores),
     )

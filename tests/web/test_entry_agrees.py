@@ -129,7 +129,7 @@ def _vectors() -> list[tuple[str, str, str | None]]:
 
 
 def test_every_text_is_read_to_the_same_value_or_refused_by_both(page: Page) -> None:
-    """The form and ``parse_quantity`` agree on value (the same float), unit and resolution, or both refuse."""
+    """The form and ``parse_quantity`` agree on value (the same float), unit and step, or both refuse."""
     vectors = _vectors()
     expected: list[list[Any] | None] = []
     for text, kind, unit in vectors:
@@ -140,9 +140,11 @@ def test_every_text_is_read_to_the_same_value_or_refused_by_both(page: Page) -> 
             expected.append(None)
     assert sum(one is not None for one in expected) > 1000
     actual = page.evaluate(
-        """async (vectors) => { const { parseQuantity, QuantityError } = await import('/static/entry/quantity.js');
+        """async (vectors) => {
+        const { parseQuantity, QuantityError } = await import('/static/entry/quantity.js');
         return vectors.map(([text, kind, unit]) => { try { const q = parseQuantity(text, kind, unit);
-          return [q.value, q.unit, q.resolution]; } catch (e) { if (!(e instanceof QuantityError)) throw e; return null; } }); }""",
+          return [q.value, q.unit, q.resolution]; }
+          catch (e) { if (!(e instanceof QuantityError)) throw e; return null; } }); }""",
         vectors,
     )
     differing = [
@@ -163,7 +165,7 @@ def test_normal_distribution_of_the_form_is_that_of_python(page: Page) -> None:
     """Phi agrees with ``math.erfc`` to 2e-15 absolutely and 1e-12 relatively down to -8."""
     scores = [n / 16 for n in range(-128, 129)]
     actual = page.evaluate(
-        "async (z) => { const m = await import('/static/entry/judging.js'); return z.map(m.normalDistribution); }",
+        "async (z) => z.map((await import('/static/entry/judging.js')).normalDistribution)",
         scores,
     )
     for score, value in zip(scores, actual, strict=True):
@@ -212,7 +214,8 @@ def test_the_tablets_judgement_is_that_of_python(page: Page) -> None:
         """async (vectors) => { const c = await (await fetch('/api/1/catalogue.json')).json();
         const m = await import('/static/entry/judging.js'); const limits = c.designs['generic-22.5'].limits;
         return vectors.map((v) => { const field = c.fields[v.field];
-          const u = m.standardUncertainty(field, { value: v.value, repeats: v.repeats, resolution: field.resolution });
+          const reading = { value: v.value, repeats: v.repeats, resolution: field.resolution };
+          const u = m.standardUncertainty(field, reading);
           const held = m.holdAgainst(v.value, u, limits[v.limit], c.decision);
           const settle = m.whatSettles(held.margin, u, field.u_repeat_share, c.decision.confidence);
           return [u, held.pWithin, held.margin, held.verdict, settle.kind, settle.n ?? 0]; }); }""",

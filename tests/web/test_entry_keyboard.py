@@ -13,7 +13,7 @@ def _tab_to(page: Page, wanted: str, *, most: int = 60) -> None:
         found = page.evaluate("() => [document.activeElement.id, document.activeElement.innerText ?? '']")
         if wanted == found[0] or wanted in found[1]:
             outline = page.evaluate(
-                "() => { const s = getComputedStyle(document.activeElement); return [s.outlineStyle, s.boxShadow]; }"
+                "(({ outlineStyle: a, boxShadow: b }) => [a, b])(getComputedStyle(document.activeElement))"
             )
             assert outline != ["none", "none"], f"'{wanted}' does not show the focus"
             return

@@ -86,7 +86,7 @@ def _walk(page: Page, left: dict[tuple[str, str, str], str], stop_at: int) -> No
 def test_a_whole_inspection_entered_offline_through_reload_and_crash_arrives_as_the_file_says_it(
     tmp_path: Path,
 ) -> None:
-    """Acceptance inspection A1: what the database keeps equals the readings of the file, nothing lost or doubled."""
+    """Acceptance inspection A1: the database keeps the readings of the file, nothing lost or doubled."""
     document = case("A1")
     left = texts_of(document)
     total = len(left)

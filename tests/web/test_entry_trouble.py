@@ -1,4 +1,4 @@
-"""Full storage, refused uploads, lost answers, an expired login, plain HTTP: it is said, and everything is kept."""
+"""Full storage, refused uploads, lost answers, an expired login, plain HTTP: it is said, and all is kept."""
 
 from __future__ import annotations
 
@@ -28,16 +28,18 @@ def _no_fault_in_a_page() -> object:
 
 
 FULL = """for (const name of ['add', 'put']) { const real = IDBObjectStore.prototype[name];
-  IDBObjectStore.prototype[name] = function (...args) { const request = real.apply(this, args); const work = this.transaction;
+  IDBObjectStore.prototype[name] = function (...args) {
+    const request = real.apply(this, args); const work = this.transaction;
     if (window.__full) request.addEventListener('success', () => {
-      Object.defineProperty(work, 'error', { value: new DOMException('no room', 'QuotaExceededError') }); work.abort(); });
+      const value = new DOMException('no room', 'QuotaExceededError');
+      Object.defineProperty(work, 'error', { value }); work.abort(); });
     return request; }; }"""
-"""A database that takes a record and then cannot write it: the transaction is aborted with QuotaExceededError, as the
-Indexed Database standard has it for a full disk (W3C Indexed Database API 3.0, 'commit a transaction')."""
+"""A database that takes a record and then cannot write it: the transaction is aborted with
+QuotaExceededError, as W3C Indexed Database API 3.0 ('commit a transaction') has it for a full disk."""
 
 
 def test_a_full_tablet_says_so_and_keeps_what_was_typed() -> None:
-    """The database has no room: nothing claims to be kept, the box keeps the text, and later nothing is missing."""
+    """The database has no room: nothing is said to be kept, the box keeps the text."""
     with served() as server, browser() as chromium:
         context = chromium.new_context()
         context.add_init_script(FULL)
@@ -214,7 +216,7 @@ def test_photographs_are_kept_without_the_cameras_data_and_sent_later() -> None:
 
 
 def test_plain_http_from_another_machine_is_said_and_still_keeps() -> None:
-    """Without a secure context there is no service worker and no randomUUID: the page says so, and entries are kept."""
+    """Without a secure context is no worker and no randomUUID: the page says so and keeps entries."""
     with served() as server, browser("--host-resolver-rules=MAP tablet.test 127.0.0.1") as chromium:
         url = f"http://tablet.test:{server.port}"
         page = opened(chromium.new_context(), url, stored=False)

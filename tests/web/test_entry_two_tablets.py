@@ -6,7 +6,7 @@ from entry_support import all_sent, begin, browser, events_in, go, opened, serve
 
 
 def test_two_tablets_merge_and_a_person_settles_what_contradicts() -> None:
-    """Offline on both, the same corner 9.8 and 7.9: nothing is lost, finish waits, and both show the one that stands."""
+    """Offline on both, one corner 9.8 and 7.9: nothing is lost, finish waits, both show the winner."""
     with served() as server, browser() as chromium:
         first = opened(chromium.new_context(), server.url)
         draft = begin(first, "Box 12")

@@ -4,7 +4,7 @@ import { s } from "./dom.js";
 import { differenceIn, toUnit, unitLabel } from "./quantity.js";
 import { numberText, probabilityText, t } from "./words.js";
 
-const COVERAGE = 1.96;
+const COVERAGE = 2;
 const ROW = 22;
 const LABELS = 19;
 const FOOT = 24;
