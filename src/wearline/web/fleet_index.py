@@ -93,11 +93,11 @@ def card_of(judged: Judged) -> dict[str, Any]:
         "wheels_off": [axle.axle for axle in judgement.axles if axle.take_off],
         "work": [
             f"{work.code} {work.at}"
-            for axle in judged.plan.axles
+            for axle in judged.bare_plan.axles
             for work in axle.work
             if work.standing == "needed"
         ],
-        "hours": round(sum(axle.hours.high for axle in judged.plan.axles), 1),
+        "hours": round(sum(axle.hours.high for axle in judged.bare_plan.axles), 1),
         "thinnest_mm": round(1e3 * min(thinnest)[0], 1) if thinnest else None,
         "thinnest_at": min(thinnest)[1] if thinnest else "",
         "km_left": round(min(left)[0] / 1e3, -2) if left else None,
@@ -126,23 +126,15 @@ class FleetIndex:
         self._stop = Event()
         self._work = Event()
         self._worker: Thread | None = None
-        self._checked = -1e9
 
     def refresh(self) -> None:
-        """Read what was kept since the last time; at most five times a second."""
+        """Read what was kept since the last time."""
         with self._lock:
-            if time.monotonic() - self._checked < 0.2:
-                return
-            self._checked = time.monotonic()
             if self._shop.journal.newest_inspection() == self._last:
                 return
             for row in self._shop.journal.inspections_after(self._last):
                 self._take(row)
         self._work.set()
-
-    def look_again(self) -> None:
-        """Read at the next question whatever was kept just now."""
-        self._checked = -1e9
 
     def _take(self, row: IndexRow) -> None:
         self._last = row.number

@@ -6,9 +6,10 @@ import tempfile
 from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 from threading import Lock
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from wearline.app.rereading import reread_as_inches
 from wearline.assessment.assemble import judge
@@ -27,21 +28,26 @@ from wearline.storage.kept import KeptInspection
 from wearline.web.refusals import Refusal
 from wearline.web.shop import Shop, safe_name
 
+if TYPE_CHECKING:
+    from wearline.diagnosis.results import Explanation
+
 __all__ = ["Judged", "Recent", "inspection_of_body", "judge_all", "read_bytes", "with_options"]
 
 _REMEMBERED = 200
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Judged:
-    """An inspection with everything that follows from it.
+    """An inspection with everything that follows from it; what takes long is worked out when it is asked for.
 
     Parameters
     ----------
     inspection : Inspection
         The inspection.
-    judgement, road, plan
-        What follows.
+    judgement : Judgement
+        Its judgement.
+    road : RoadDecision
+        Whether it may go.
     catalogue : Catalogue
         By which it was judged.
     """
@@ -49,12 +55,31 @@ class Judged:
     inspection: Inspection
     judgement: Judgement
     road: RoadDecision
-    plan: JobPlan
     catalogue: Catalogue
+
+    @cached_property
+    def bare_plan(self) -> JobPlan:
+        """The job without the causes it reaches."""
+        return plan_job_from(self.inspection, self.judgement, self.catalogue)
+
+    @cached_property
+    def explanation(self) -> Explanation:
+        """Why it wore like that."""
+        from wearline.diagnosis.explain import explain
+
+        return explain(self.inspection, self.catalogue)
+
+    @cached_property
+    def plan(self) -> JobPlan:
+        """The complete job, as the command answers it."""
+        from wearline.diagnosis.roots import causes_for_job
+        from wearline.planning.reach_roots import reach_roots
+
+        return reach_roots(self.bare_plan, causes_for_job(self.explanation))
 
 
 def judge_all(inspection: Inspection, catalogue: Catalogue, decision: DecisionSettings) -> Judged:
-    """Judge an inspection, decide about the road, and plan the job.
+    """Judge an inspection and decide about the road.
 
     Parameters
     ----------
@@ -71,8 +96,7 @@ def judge_all(inspection: Inspection, catalogue: Catalogue, decision: DecisionSe
         Everything that follows.
     """
     judgement = judge(inspection, catalogue, decision)
-    road = decide_road(inspection, judgement, catalogue, decision)
-    return Judged(inspection, judgement, road, plan_job_from(inspection, judgement, catalogue), catalogue)
+    return Judged(inspection, judgement, decide_road(inspection, judgement, catalogue, decision), catalogue)
 
 
 class Recent:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import uuid
 from dataclasses import dataclass
 from typing import Any
@@ -43,12 +44,15 @@ class DraftPage:
         As the API gives it.
     labels : mapping of str to str
         Words of the fields that occur.
+    said : mapping of str to str
+        What an entry says, by its id.
     places : tuple of (str, tuple of mapping)
         Wheel end, and what was entered there.
     """
 
     answer: dict[str, Any]
     labels: dict[str, str]
+    said: dict[str, str]
     places: tuple[tuple[str, tuple[dict[str, Any], ...]], ...]
 
 
@@ -60,18 +64,48 @@ def _list(ask: Ask) -> DraftsPage:
     )
 
 
+_EMPTY: dict[str, Any] = {
+    "place": "",
+    "field": "",
+    "spot": "",
+    "by": "",
+    "repeats": [],
+    "gauge": "",
+    "refers": "",
+}
+
+
 def _draft(ask: Ask) -> DraftPage:
     answer = draft_page(ask.shop, ask.path["draft"])
     catalogue = ask.shop.catalogue()
-    entries = [event for event in answer["events"] if event["kind"] not in ("start", "retract", "settle")]
-    names = {event.get("field", "") for event in entries}
-    names |= {item["field"] for item in answer["contradictions"]}
+    events = [
+        {key: event.get(key) or value for key, value in _EMPTY.items()} | _own(event)
+        for event in answer["events"]
+    ]
+    entries = [event for event in events if event["kind"] not in ("start", "retract", "settle")]
+    names = {event["field"] for event in entries} | {item["field"] for item in answer["contradictions"]}
     labels = {name: catalogue.fields[name].label for name in names if name in catalogue.fields}
     places: dict[str, list[dict[str, Any]]] = {}
     for event in entries:
-        places.setdefault(event.get("place", ""), []).append(event)
+        places.setdefault(event["place"], []).append(event)
     ordered = tuple((place, tuple(own)) for place, own in sorted(places.items()))
-    return DraftPage(answer, labels, ordered)
+    return DraftPage(answer, labels, {event["id"]: _said(event) for event in events}, ordered)
+
+
+def _own(event: dict[str, Any]) -> dict[str, Any]:
+    return {key: event.get(key) for key in ("id", "at", "kind", "value", "tablet")}
+
+
+def _said(event: dict[str, Any]) -> str:
+    value = event["value"]
+    if event["kind"] == "start" and isinstance(value, dict) and isinstance(value.get("vehicle"), dict):
+        return f"{value['vehicle'].get('id', '')}, {value.get('taken_on', '')}"
+    if event["kind"] == "photo" and isinstance(value, dict):
+        return str(value.get("name") or "photograph")
+    if value is None:
+        return ""
+    text = value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)
+    return f"cannot be measured: {text}" if event["kind"] == "cannot" else text
 
 
 def _event(sent: Sent, kind: str, value: Any = None, refers: str = "") -> dict[str, Any]:
@@ -118,7 +152,6 @@ def _finish(sent: Sent) -> str:
     reason = sent.text("reason", 500)
     exchanged = sent.fields.get("counter_exchanged") == "yes"
     _send(sent, _event(sent, "finish", {"reason": reason, "counter_exchanged": exchanged}))
-    sent.ask.index.look_again()
     row = sent.ask.shop.events.draft(sent.ask.path["draft"])
     return f"/inspections/{row.inspection_id}" if row is not None and row.inspection_id else "/drafts"
 

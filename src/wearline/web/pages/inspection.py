@@ -227,7 +227,7 @@ def _page(ask: Ask, tab: str) -> InspectionPage:
             judged.inspection,
             judged.judgement,
             judged.road,
-            judged.plan,
+            judged.bare_plan,
             catalogue=judged.catalogue,
             generated_on=ask.shop.today,
         )
@@ -343,7 +343,6 @@ def _keep(sent: Sent) -> str:
         reason=reason,
         counter_exchanged=sent.fields.get("counter_exchanged") == "yes",
     )
-    ask.index.look_again()
     ask.log("correct inspection" if corrects else "keep inspection", receipt.id, reason)
     return f"/inspections/{receipt.id}"
 
@@ -363,7 +362,6 @@ def _take_queue(sent: Sent, data: bytes) -> str:
             raise Refusal(
                 422, error["what"], where=error["where"], allowed=error["allowed"], cure=error["cure"]
             )
-    sent.ask.index.look_again()
     return "/drafts"
 
 

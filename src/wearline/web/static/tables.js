@@ -37,7 +37,7 @@ function narrowed(table) {
   const label = document.createElement("label");
   const input = document.createElement("input");
   const count = document.createElement("p");
-  label.className = "field no-print";
+  label.className = "field narrow no-print";
   label.textContent = table.dataset.filter;
   input.type = "search";
   input.autocomplete = "off";
