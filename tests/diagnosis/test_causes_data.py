@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
+from wearline.catalogue.cause_counts import with_fleet_counts
 from wearline.catalogue.documents import read_document
-from wearline.catalogue.load_causes import load_causes, read_causes, with_fleet_counts
+from wearline.catalogue.load_causes import load_causes, read_causes
 from wearline.catalogue.model import Status
 from wearline.errors import CatalogueError
 

@@ -14,7 +14,7 @@ from threshold_form import CASES, read_case
 import wearline.app
 from wearline.catalogue.loading import load_catalogue
 from wearline.cli.why import command
-from wearline.diagnosis.explain import explain
+from wearline.diagnosis.explain import NOTHING_TAKEN, explain
 from wearline.diagnosis.next_tests import information
 from wearline.diagnosis.roots import causes_for_job
 from wearline.errors import CatalogueError
@@ -91,6 +91,16 @@ def test_what_was_not_measured_is_left_out_not_good() -> None:
     end = explain(changed("A1", "1R", dict.fromkeys(keys)), load_catalogue()).wheel_end("1R")
     assert end.healthy < 0.5
     assert {test.check for test in end.next_tests} & {"F5", "F11"}
+
+
+def test_a_wheel_end_without_a_reading_has_only_the_usual_chances() -> None:
+    """The torn boot's prior of 8 % stands unchanged, and the answer says that nothing was read."""
+    inspection = read_case("A1")
+    found = explain(replace(inspection, wheel_ends=inspection.wheel_ends[:1]), load_catalogue())
+    end = found.wheel_end("2R")
+    assert end.undecided == (NOTHING_TAKEN,)
+    assert end.causes[0].code == "G7"
+    assert end.causes[0].probability == pytest.approx(0.08, abs=0.01)
 
 
 def test_readings_that_cannot_decide_say_so() -> None:

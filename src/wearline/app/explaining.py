@@ -57,7 +57,8 @@ def explain_wear(request: Request, counts: str | Path | None = None) -> tuple[Op
     opened = open_inspection(request)
     network = None
     if counts is not None:
-        from wearline.catalogue.load_causes import load_causes, with_fleet_counts
+        from wearline.catalogue.cause_counts import with_fleet_counts
+        from wearline.catalogue.load_causes import load_causes
 
         network = with_fleet_counts(load_causes(), counts)
     return opened, explain(opened.inspection, opened.catalogue, network=network)

@@ -32,7 +32,9 @@ from wearline.records.inspection import Inspection
 from wearline.records.notices import Notice
 from wearline.records.readings import Unmeasurable
 
-__all__ = ["explain"]
+__all__ = ["NOTHING_TAKEN", "explain"]
+
+NOTHING_TAKEN = "Nothing was read at this wheel end: these are only the usual chances before any reading."
 
 _SHOWN = 0.02
 """Causes less probable than this are not listed."""
@@ -148,6 +150,9 @@ class _Explainer:
         ]
         views.sort(key=lambda view: -view.probability)
         tests = self._tests(row)
+        undecided = _undecided([(view.code, view.name, view.probability) for view in views], tests)
+        if not self._looked_at(row):
+            undecided = (NOTHING_TAKEN,)
         here = self._here(row, chances)
         root = None
         if views and (views[0].probability >= _LIKELY or found):
@@ -161,10 +166,15 @@ class _Explainer:
             found=found,
             root=root,
             next_tests=tests,
-            undecided=_undecided([(view.code, view.name, view.probability) for view in views], tests),
+            undecided=undecided,
             misfit=evidence.misfit(speaker),
             dropped=float(self.posterior.dropped[row]),
         )
+
+    def _looked_at(self, row: int) -> bool:
+        """Whether anything at all was read at a wheel end."""
+        place = self.places[row]
+        return any(str(end.place) == place and end.readings for end in self.inspection.wheel_ends)
 
     def _here(self, row: int, chances: Numbers) -> dict[str, tuple[float, str]]:
         """Every cause that touches a wheel end, with probability and place."""
