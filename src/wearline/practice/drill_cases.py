@@ -109,7 +109,7 @@ class DrillCase:
     truth : mapping of str to tuple of Fault
         Hidden causes by place, without the slip of the pen.
     looks : tuple of SimulatedInspection
-        The readings as first written down, and as taken again with care.
+        The readings as first written down, and as taken again with care and other gauges.
     slip : Misreading or None
         What the first look got wrong.
     roots : tuple of (str, str)

@@ -20,7 +20,7 @@ __all__ = ["HELP", "End", "Reply", "answer", "reading_table", "replay"]
 HELP = (
     "F12 1L              do a test at a wheel end; several tests and places in one line: F11 F12 1L 1R",
     "total travel 1      the name of a test will do; an axle means both its ends",
-    "again F5 1L         take it once more, with care; it costs its minutes again",
+    "again F5 1L         take it once more, with another gauge; it costs its minutes again",
     "how F12             how the test is done, and what goes wrong with it",
     "list                the tests, with their minutes and what it takes to reach them",
     "readings [1L]       everything known so far",
