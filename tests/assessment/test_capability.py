@@ -148,6 +148,20 @@ def test_slope_allowed_reaches_the_limit_and_no_more():
     assert allowed_slope(400_000.0, 0.2) == 0.0
 
 
+def test_load_and_slope_stand_among_a_drivers_conditions():
+    """Level 2, and the brakes allow less than the test mass: both are said, rounded down."""
+    weak = {"2R": {"brake_force": "13.0 kN"}, "2L": {"brake_force": "14.0 kN"}}
+    found = outcome(vehicle(mass="14300", changes=weak | {"1L": {"pad_freedom": "stuck"}})).road
+    assert found.level == 2
+    cautious = found.capability.left.mass_allowed[0]
+    assert cautious < 14_300.0
+    assert any(
+        f"Not more than {int(cautious / 100) / 10:.1f} t in total" in text for text in found.conditions
+    )
+    assert any("not steeper than" in text for text in found.conditions)
+    assert not any("steeper than" in text for text in outcome(vehicle()).road.conditions)
+
+
 def test_the_level_does_not_rest_on_the_capability(monkeypatch):
     before = outcome(vehicle()).road
     monkeypatch.setattr(

@@ -24,7 +24,7 @@ from wearline.physics.force import wheel_torque
 from wearline.physics.stopping import Stop, StopUncertainty, stopping_distance_range
 from wearline.records.inspection import Inspection
 
-__all__ = ["allowed_mass", "allowed_slope", "capability_left", "stop_estimate"]
+__all__ = ["allowed_mass", "allowed_slope", "allowed_words", "capability_left", "stop_estimate"]
 
 COVERAGE = 1.96
 """Standard deviations on either side that hold 95 %."""
@@ -345,6 +345,36 @@ def allowed_slope(mass: float, brakes: float, *, cautious: bool = True) -> float
     air = 0.5 * AIR_DENSITY * area * speed**3
     slope = rolling + (power + air) / (mass * STANDARD_GRAVITY * speed)
     return min(slope, 0.4) if settled > 0.0 else 0.0
+
+
+def allowed_words(left: CapabilityLeft | None, mass: float | None) -> tuple[str, ...]:
+    """Return load and slope that the brakes allow, as a driver's conditions.
+
+    Parameters
+    ----------
+    left : CapabilityLeft or None
+        What is left.
+    mass : float or None, [kg]
+        Mass at the test.
+
+    Returns
+    -------
+    tuple of str
+        The load where it is less than at the test, and the slope, both on the cautious side.
+    """
+    if left is None:
+        return ()
+    words = []
+    if left.mass_allowed is not None and (mass is None or left.mass_allowed[0] < mass):
+        tonnes = math.floor(left.mass_allowed[0] / 100.0) / 10.0
+        words.append(f"Not more than {tonnes:.1f} t in total, load and vehicle.")
+    if left.slope_allowed is not None:
+        percent = math.floor(1e3 * left.slope_allowed[0]) / 10.0
+        words.append(
+            f"For some kilometres down without retarder: not steeper than {percent:.1f} %, not faster than "
+            "40 km/h (an estimate; where it is steeper, only with a retarder that holds the vehicle)."
+        )
+    return tuple(words)
 
 
 def shown_figures() -> tuple[ShownFigure, ...]:

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from wearline.assessment.capability import capability_left
+from wearline.assessment.capability import allowed_words, capability_left
 from wearline.assessment.completeness import KEY_FIELDS, unproven
 from wearline.assessment.drums import drum_findings
 from wearline.assessment.evidence import Evidence
@@ -154,7 +154,8 @@ def decide_road(
         level=level,
         meaning=rules.meanings[level],
         reasons=tuple(reasons),
-        conditions=_conditions(level, rules, reasons),
+        conditions=_conditions(level, rules, reasons)
+        + (allowed_words(capability.left, inspection.vehicle.test_mass) if level == 2 else ()),
         count=count,
         capability=capability,
         packs=packs,

@@ -9,37 +9,7 @@ import click
 __all__ = ["QuantityCommand", "joined"]
 
 _NUMBER = re.compile(r"-?\d+(?:[.,]\d+)?")
-_UNITS = frozenset(
-    [
-        "t",
-        "kg",
-        "lb",
-        "%",
-        "km",
-        "m",
-        "mi",
-        "ft",
-        "kW",
-        "W",
-        "km/h",
-        "kmh",
-        "mph",
-        "m/s",
-        "degC",
-        "degF",
-        "K",
-        "bar",
-        "kPa",
-        "MPa",
-        "psi",
-        "kN",
-        "N",
-        "lbf",
-        "s",
-        "min",
-        "h",
-    ]
-)
+_UNIT = re.compile("t|kg|lb|%|km|m|mi|ft|kW|W|km/h|kmh|mph|m/s|degC|degF|K|bar|kPa|MPa|psi")
 
 
 def joined(words: list[str]) -> list[str]:
@@ -58,7 +28,7 @@ def joined(words: list[str]) -> list[str]:
     found: list[str] = []
     for word in words:
         number = len(found) > 1 and found[-2].startswith("--") and _NUMBER.fullmatch(found[-1])
-        if number and word in _UNITS:
+        if number and _UNIT.fullmatch(word):
             found[-1] += f" {word}"
         else:
             found.append(word)
