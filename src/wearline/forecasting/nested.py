@@ -61,8 +61,8 @@ class Tree:
         Parameters
         ----------
         keys : sequence of array of int, shape (leaves,)
-            Number of the ancestor at each level, the top first, without the leaves themselves. Rows must be
-            sorted, so that leaves of one ancestor stand side by side.
+            Running number of the ancestor at each level, the top first, without the leaves themselves; each
+            never falls from row to row.
 
         Returns
         -------
@@ -81,7 +81,7 @@ class Tree:
             change[:1] = True
             change[1:] |= key[1:] != key[:-1]
             first = np.flatnonzero(change)
-            if np.unique(key).size > first.size:
+            if (key[1:] < key[:-1]).any():
                 raise DomainError("rows of a tree are not sorted", cure="Sort by every level, the top first")
             firsts.append(first)
         firsts.append(np.arange(leaves))

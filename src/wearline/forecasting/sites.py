@@ -18,7 +18,7 @@ __all__ = ["Intervals", "Tilted", "intervals_of", "tilted_moments"]
 
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 _LOG_WEIGHTS = np.log(_WEIGHTS / np.sqrt(2.0 * np.pi)) + 0.5 * np.square(_NODES)
-_GRID = np.linspace(-4.9, 4.9, 15)
+_GRID = np.linspace(-4.9, 4.9, 25)
 _STEPS_OF_SCALE = 5
 """Marks of an indicator in 25 % steps: a misread one may be any of them."""
 
@@ -126,7 +126,7 @@ def tilted_moments(
     Notes
     -----
     Smooth tracks: Laplace centre, then nine Gauss-Hermite nodes on it. Tracks with intervals: a trapezium
-    grid of 15 nodes, laid over the guess, or over cavity and parabola and then anew over what it found.
+    grid of 25 nodes, laid over the guess, or over cavity and parabola and then anew over what it found.
     """
     rough = np.zeros(mean.size, dtype=bool)
     rough[intervals.track] = True
