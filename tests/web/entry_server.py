@@ -111,8 +111,11 @@ def _handler(server: EntryServer) -> type[BaseHTTPRequestHandler]:
             self.send_header("Content-Security-Policy", POLICY)
             for name, value in headers.items():
                 self.send_header(name.replace("_", "-"), value)
-            self.end_headers()
-            self.wfile.write(body)
+            try:
+                self.end_headers()
+                self.wfile.write(body)
+            except (BrokenPipeError, ConnectionResetError):
+                self.close_connection = True  # the page was closed or killed meanwhile
 
         def json(self, value: object, status: int = 200) -> None:
             self.answer(status, json.dumps(value).encode(), "application/json")

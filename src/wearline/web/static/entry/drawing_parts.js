@@ -41,7 +41,7 @@ export function section(strong = [], hidden = []) {
   const filled = new Set(["calliper", "chamber", "carrier", "hub", "innerPlate", "outerPlate", "sensor"]);
   return s("g", {}, order.filter((name) => !hidden.includes(name)).map((name) =>
     path(SECTION[name], `${strong.includes(name) ? "d-strong" : "d-soft"}${filled.has(name) ? " d-body" : " d-open"}`)),
-  path(hatch(182, 80, 201, 140, 7) + hatch(233, 80, 252, 140, 7), "d-grain"));
+  path((hidden.includes("inner") ? "" : hatch(182, 80, 201, 140, 7)) + (hidden.includes("outer") ? "" : hatch(233, 80, 252, 140, 7)), "d-grain"));
 }
 
 const CENTRE = [180, 330];
@@ -101,8 +101,8 @@ export function arrow(x1, y1, x2, y2, both = true) {
 export const extent = (x1, x2, y, from = y - 14, to = y + 4) =>
   s("g", {}, path(`M${x1} ${from}V${to}M${x2} ${from}V${to}`, "g-thin"), arrow(x1, y, x2, y));
 
-// A jaw micrometer with points instead of flat faces, over the rotor from below.
-export const micrometer = (x1, x2, y, depth = 52) => s("g", {},
+// A jaw micrometer with points instead of flat faces, over the rim of the rotor.
+export const micrometer = (x1, x2, y, depth = 52) => s("g", { transform: `matrix(1 0 0 -1 0 ${2 * y})` },
   path(`M${x1 - 8} ${y}H${x1}M${x2} ${y}H${x2 + 34}`, "g-stem"),
   path(`M${x1 - 8} ${y - 9}H${x1 - 20}V${y + depth}H${x2 + 44}V${y - 9}H${x2 + 30}V${y + 9}H${x2 + 32}V${y + depth - 12}H${x1 - 8}Z`, "g-body"),
   path(`M${x2 + 44} ${y - 6}H${x2 + 78}V${y + 6}H${x2 + 44}M${x2 + 56} ${y - 6}V${y + 6}M${x2 + 66} ${y - 6}V${y + 6}`, "g-body"));

@@ -5,6 +5,8 @@ import { hatch } from "./ruler.js";
 import { t } from "./words.js";
 
 const line = (text) => t(text);
+// Away from the calliper, at another place of the turn: rotor, hub and what does not turn.
+const AWAY = ["inner", "outer", "innerPlate", "outerPlate", "calliper", "tappet", "tappetBoot", "pin", "pinBoot", "ear", "stem", "retainer", "hose", "chamber", "sensor"];
 
 function indicator() {
   return frame(line("The mark on the guide pin against its scale, read square on"),
@@ -102,14 +104,14 @@ function padFreedom({ side }) {
 }
 
 function rotorThickness({ points }) {
-  return frame(line("Micrometer with points inside the lip"), section(["rotor"], ["hose", "retainer", "stem", "sensor", "ring", "seal", "hub", "fasteners"]),
-    path("M203 186V152H231V186", "d-soft d-open"), micrometer(204, 230, 156, 44), label(62, 190, points, "middle"));
+  return frame(line("Micrometer with points inside the lip, away from the calliper"), section(["rotor"], AWAY),
+    path("M203 72V80H206M231 72V80H228", "d-line"), micrometer(204, 230, 122, 64), label(176, 76, line("lip"), "end", "d-note"), label(150, 126, points, "end"));
 }
 
 function rotorDial() {
   return frame(line("Dial square on the face, 10 to 15 mm from the rim, one slow turn"),
-    section(["rotor"], ["hose", "retainer", "stem", "outer", "outerPlate"]), dial(282, 168, 231, 160), path("M282 187V206H330", "g-line"), s("rect", { x: 318, y: 201, width: 24, height: 9, class: "g-body" }),
-    path("M196 160A26 10 0 1 0 240 168", "g-move"), label(330, 160, line("one turn"), "middle"));
+    section(["rotor"], AWAY), dial(292, 92, 231, 88), path("M292 111V130H262", "g-line"), base(262, 130, 252, 138), path("M150 72H200M150 88H226", "g-thin"), arrow(160, 56, 160, 71, false),
+    arrow(160, 104, 160, 89, false), label(146, 85, line("10 to 15 mm"), "end"), path("M190 116A30 11 0 1 0 246 122", "g-move"), label(150, 124, line("one slow turn"), "end"));
 }
 
 function endPlay() {
@@ -118,7 +120,7 @@ function endPlay() {
 }
 
 function hubFace() {
-  return frame(line("Rotor off: dial on the hub face, one slow turn"), section(["hub"], ["rotor", "inner", "outer", "innerPlate", "outerPlate", "calliper", "tappet", "tappetBoot", "pin", "pinBoot", "ear", "stem", "retainer", "hose", "chamber"]),
+  return frame(line("Rotor off: dial on the hub face, one slow turn"), section(["hub"], [...AWAY, "rotor"]),
     dial(312, 178, 259, 200), path("M196 160A26 10 0 1 0 240 168", "g-move"));
 }
 
@@ -141,7 +143,7 @@ const extentDown = (x, y1, y2) => s("g", {}, path(`M${x - 12} ${y1}H${x + 6}M${x
 function roller() {
   return frame(line("Each wheel on the rollers: free, rising, highest, released"), s("circle", { cx: 180, cy: 84, r: 72, class: "d-strong d-body" }),
     s("circle", { cx: 180, cy: 84, r: 40, class: "d-soft d-open" }), s("circle", { cx: 138, cy: 176, r: 30, class: "d-soft d-body" }), s("circle", { cx: 222, cy: 176, r: 30, class: "d-soft d-body" }),
-    path("M166 188A30 30 0 0 1 118 200M250 188A30 30 0 0 1 202 200", "g-move"), arrow(180, 156, 262, 156, false), label(276, 152, line("force at the tyre"), "start", "d-text"), path("M20 206H100M260 206H340", "d-line"));
+    path("M166 188A30 30 0 0 1 118 200M250 188A30 30 0 0 1 202 200", "g-move"), arrow(180, 156, 262, 156, false), label(268, 148, line("force at the tyre"), "start", "d-text"), path("M20 206H100M260 206H340", "d-line"));
 }
 
 function infrared() {

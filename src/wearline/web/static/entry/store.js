@@ -15,7 +15,8 @@ export class StoreError extends Error {
 }
 
 function describe(error) {
-  if (error?.name === "QuotaExceededError") {
+  // A full disk below the browser's own quota comes as an unknown error that names the file system's reason.
+  if (error?.name === "QuotaExceededError" || /NO_SPACE|no space|quota/i.test(error?.message ?? "")) {
     return new StoreError("This tablet is full. The last entry is not kept.", { full: true, cause: error });
   }
   return new StoreError(`The tablet did not keep it: ${error?.message || error?.name || "no reason given"}`, { cause: error });
@@ -39,6 +40,8 @@ export function openStore() {
     };
     request.onsuccess = () => {
       request.result.onversionchange = () => request.result.close();
+      // A disk that failed closes the database under the page: the next entry opens it anew.
+      request.result.onclose = () => { opened = null; };
       resolve(request.result);
     };
     request.onerror = () => reject(describe(request.error));
@@ -52,10 +55,20 @@ const answerOf = (request) => new Promise((resolve, reject) => {
   request.onerror = () => reject(request.error);
 });
 
+async function newTransaction(stores, mode) {
+  const options = mode === "readwrite" ? { durability: "strict" } : undefined;
+  try {
+    return (await openStore()).transaction(stores, mode, options);
+  } catch (error) {
+    if (error?.name !== "InvalidStateError") throw error instanceof StoreError ? error : describe(error);
+    opened = null;
+    return (await openStore()).transaction(stores, mode, options);
+  }
+}
+
 // Run `work` in one transaction; the result counts only once the transaction is complete.
 async function transact(stores, mode, work) {
-  const database = await openStore();
-  const transaction = database.transaction(stores, mode, mode === "readwrite" ? { durability: "strict" } : undefined);
+  const transaction = await newTransaction(stores, mode);
   const done = new Promise((resolve, reject) => {
     transaction.oncomplete = () => resolve();
     transaction.onabort = () => reject(describe(transaction.error));

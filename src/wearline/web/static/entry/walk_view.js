@@ -49,8 +49,16 @@ export function walkView({ draft, endLink, stepLink, openLink, report, rerender 
     wheelsOff.length ? h("section", { class: "stage" }, h("h2", {}, t("Wheels off")), h("ul", { class: "plain" }, wheelsOff.map((axle) => h("li", {}, h("strong", {}, t("Axle {axle}", axle)), `: ${axle.reasons.join("; ")}`)))) : null,
     h("section", { class: "stage" }, h("h2", {}, t("The vehicle itself")), h("div", { class: "pair" }, h("a", { class: "button", href: endLink("") }, t("Checks of the vehicle")), h("a", { class: "button", href: openLink }, t("What is open")))),
     facts(draft, report, rerender),
-    h("section", { class: "stage cautions" }, h("h2", {}, t("Before anything")), h("p", {}, t("Level floor, chocks both ways at a wheel that stays down. The jack lifts, stands hold. Spring brakes store thousands of newtons: cage them by the maker's bolt. Hot parts, pinch points at the calliper, brake dust. Local codes, the maker's instructions and a qualified person decide; this page releases no vehicle."))),
+    cautions(),
   );
+}
+
+// What can hurt or kill at this work, in the catalogue's words where it has come.
+function cautions() {
+  const known = Object.values(catalogue().cautions ?? {});
+  const texts = known.length ? known : [t("Level floor, chocks both ways at a wheel that stays down. The jack lifts, stands hold. Spring brakes store thousands of newtons: cage them by the maker's bolt. Hot parts, pinch points at the calliper, brake dust.")];
+  return h("section", { class: "stage cautions" }, h("h2", {}, t("Before anything")), h("ul", { class: "plain" }, texts.map((text) => h("li", {}, text))),
+    h("p", {}, t("Local codes, the maker's instructions and a qualified person decide; this page releases no vehicle.")));
 }
 
 const FACTS = [["inspector", "Inspector", "text"], ["qualification", "Qualification", "text"], ["odometer_km", "Odometer [km]", "number"],
