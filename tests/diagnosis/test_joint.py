@@ -152,13 +152,13 @@ def test_joint_sums_are_exact(case: str, codes: tuple[str, ...]) -> None:
 
 @pytest.mark.parametrize("case", ["A1", "A3", "A4", "A10"])
 def test_keeping_fewer_sets_stays_near_its_stated_error(case: str) -> None:
-    """110 sets against all 15 000; the estimate is made without shared causes, so a factor 3 is allowed."""
+    """110 sets against all 15 000; the estimate knows no shared cause: within it, or thrice with one."""
     _, compiled, observed, about = prepared(case, load_causes())
     few = infer(observed, compiled, about, Effort(kept=110))
     all_sets = infer(observed, compiled, about, Effort(kept=20_000, chunk=2))
     error = np.abs(few.items - all_sets.items).max(axis=1)
     assert all_sets.dropped.max() < 1e-12
-    assert np.all(error <= 3.0 * few.dropped + 1e-9)
+    assert np.all(error <= (3.0 if few.vehicle.max() > 0.5 else 1.0) * few.dropped + 1e-9)
     assert few.dropped.max() < 0.03
 
 

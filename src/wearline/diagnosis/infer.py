@@ -57,7 +57,8 @@ class Posterior:
         Their rows in the workspace.
     dropped : array, shape (n,), [1]
         Share of the mass of all sets of up to three causes that is not kept, without shared causes and with
-        a mate that has no effect; the error of every probability for want of sets is about this.
+        a mate that has no effect. ``items`` and ``healthy`` take these sets in at that weight, so the error
+        for want of sets is a part of this.
     mass : array, shape (n, S), [1]
         Posterior of each set; a row sums to 1.
     items : array, shape (n, K), [1]
@@ -109,7 +110,8 @@ class Posterior:
         array, shape (n,), [1]
             Posterior of the empty set.
         """
-        return self.mass[:, 0]
+        result: Floats = self.mass[:, 0] * (1.0 - self.dropped)
+        return result
 
 
 def infer(
@@ -176,7 +178,7 @@ def _axles(
     ends = pairs.reshape(-1)
     local = _Local(observed, work, about, ends)
     tables = pair_tables(observed, work.compiled, pairs)
-    sets, base, dropped = local.best_sets(effort, tables)
+    sets, base, rest = local.best_sets(effort, tables)
     weights, scale = local.under_shared(sets, base)
     levels, levels_slow = local.level_chances(sets)
     slow = work.shared.slow_release
@@ -192,7 +194,7 @@ def _axles(
     for flat, mask in ((levels, ~slow), (levels_slow, slow)):
         mass[:, :, mask] = weights[:, :, mask] * np.matmul(flat, partner[:, mask].transpose(0, 2, 1))
     mass /= np.repeat(likelihood, 2, axis=0)[:, None, :]
-    store.put(ends, sets, work.rows[sets], mass, partner, dropped)
+    store.put(ends, sets, work.rows[sets], mass, partner, rest)
     result: Floats = np.log(likelihood) + scale[0::2, None] + scale[1::2, None]
     return result
 
@@ -269,7 +271,7 @@ class _Local:
         return mixed
 
     def best_sets(self, effort: Effort, tables: PairTables) -> tuple[Rows, Floats, Floats]:
-        """Numbers of the sets worth keeping, log of prior times likelihood, share of mass dropped."""
+        """Numbers of the sets worth keeping, log of prior times likelihood, mass of causes in the rest."""
         log = self.log_sets()
         guess = log + np.log(tables.alone(self.work.levels) + _TINY)
         single = 1 + self.work.count
@@ -279,8 +281,10 @@ class _Local:
         sets = np.concatenate([first, best], axis=1)
         mass = np.exp(guess - guess.max(axis=0))
         ends = np.arange(log.shape[1])[:, None]
-        dropped = 1.0 - mass[sets, ends].sum(axis=1) / mass.sum(axis=0)
-        return sets, log[sets, ends], np.maximum(dropped, 0.0)
+        total = mass.sum(axis=0)
+        mass[sets, ends] = 0.0
+        rest = np.append(mass.sum(axis=0)[:, None], mass.T @ self.work.member, axis=1)
+        return sets, log[sets, ends], rest / total[:, None]
 
     def _sums(self, sets: Rows, node: np.int64) -> tuple[Floats, Floats]:
         total = self.compiled.weight[node][sets].sum(axis=2) + self.compiled.leak[node]
@@ -326,10 +330,10 @@ class _Local:
 class _Store:
     """Results of all ends in the making."""
 
-    def __init__(self, sets: Rows, mass: Floats, partner: Floats) -> None:
+    def __init__(self, sets: Rows, mass: Floats, partner: Floats, items: int) -> None:
         self.sets = sets
         self.number = np.zeros(sets.shape[:2], dtype=np.int64)
-        self.dropped = np.zeros(sets.shape[0])
+        self.rest = np.zeros((sets.shape[0], 1 + items))
         self.mass = mass
         self.partner = partner
 
@@ -338,16 +342,17 @@ class _Store:
         width = items + 1 + effort.kept
         levels = int(np.prod([len(one.node.levels) for one in compiled.compared.values()]))
         return cls(
-            np.full((size, width, 3), items), np.zeros((size, width, both)), np.zeros((size, both, levels))
+            np.full((size, width, 3), items),
+            np.zeros((size, width, both)),
+            np.zeros((size, both, levels)),
+            items,
         )
 
-    def put(
-        self, ends: Rows, numbers: Rows, sets: Rows, mass: Floats, partner: Floats, dropped: Floats
-    ) -> None:
+    def put(self, ends: Rows, numbers: Rows, sets: Rows, mass: Floats, partner: Floats, rest: Floats) -> None:
         real = ends >= 0
         width = sets.shape[1]
         self.number[ends[real], :width] = numbers[real]
-        self.dropped[ends[real]] = dropped[real]
+        self.rest[ends[real]] = rest[real]
         self.sets[ends[real], :width] = sets[real]
         self.mass[ends[real], :width] = mass[real]
         self.partner[ends[real]] = partner[real]
@@ -365,6 +370,7 @@ class _Store:
         mass = np.matmul(self.mass, of_end[:, :, None])[:, :, 0]
         mass /= mass.sum(axis=1, keepdims=True)
         count = len(compiled.items)
+        dropped = self.rest[:, 0]
         items = np.zeros((mass.shape[0], count + 1))
         index = np.arange(mass.shape[0])[:, None]
         for place in range(3):
@@ -379,9 +385,9 @@ class _Store:
             compiled=compiled,
             sets=self.sets,
             number=self.number,
-            dropped=self.dropped,
+            dropped=dropped,
             mass=mass,
-            items=items[:, :count],
+            items=items[:, :count] * (1.0 - dropped)[:, None] + self.rest[:, 1:],
             axle=of_end @ member[:, len(VEHICLE_CAUSES) :],
             vehicle=vehicle_mass @ in_set,
             partner=partner,

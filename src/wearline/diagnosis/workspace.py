@@ -92,6 +92,8 @@ class Workspace:
         The empty set, every cause alone, every pair, every triple, filled up with K.
     pairs_of_triple : array of int, shape (triples, 3)
         Rows of the three pairs in each triple, among the pairs.
+    member : array, shape (sets, K)
+        1 where a cause is in a set.
     allowed : array of bool, shape (sets,)
         False where two kinds of one cause would stand together.
     absent, share : array, shape (J, K + 1)
@@ -107,6 +109,7 @@ class Workspace:
     compiled: Compiled
     rows: Integers
     pairs_of_triple: Integers
+    member: Floats
     allowed: NDArray[np.bool_]
     absent: Floats
     share: Floats
@@ -172,6 +175,8 @@ def _make(compiled: Compiled) -> Workspace:
         | exclusive[rows[:, 1], rows[:, 2]]
         | exclusive[rows[:, 0], rows[:, 2]]
     )
+    member = np.zeros((rows.shape[0], count + 1))
+    np.put_along_axis(member, rows, 1.0, axis=1)
     alone = compiled.weight + compiled.leak[:, None]
     pair_of = _pair_numbers(count)
     triples = rows[_first(count, 3) :]
@@ -182,6 +187,7 @@ def _make(compiled: Compiled) -> Workspace:
         pairs_of_triple=np.stack(
             [pair_of[triples[:, i], triples[:, j]] for i, j in ((0, 1), (0, 2), (1, 2))], axis=1
         ),
+        member=np.ascontiguousarray(member[:, :count]),
         allowed=allowed,
         absent=np.exp(-alone),
         share=share_of(alone),
