@@ -36,6 +36,9 @@ _STOPS = 6
 _EVIDENCE = 3
 _GROUNDED = 2
 _LONGEST = 320
+_SAID = 8
+_STEP_TEXTS = {"title": 140, "why": 200, "how": 300, "gauge": 150, "care": 160}
+"""Longest texts of a measurement, in letters, so that four of them fit on the page."""
 
 SEND = (
     "Send back: each reading with its unit and gauge, of both ends of the axle; photographs with a rule in "
@@ -349,7 +352,7 @@ def render_case_letter_pdf(
     for step in letter.steps:
         picture = draw_gauge_place(step.check, step.place)
         drawing = None if picture is None else {"svg": picture.svg, "alt": picture.alt}
-        words = {name: _cut(getattr(step, name)) for name in ("title", "why", "how", "gauge", "care")}
+        words = {name: _cut(getattr(step, name), longest) for name, longest in _STEP_TEXTS.items()}
         steps.append(words | {"drawing": drawing})
     content = {
         "made_by": MADE_BY,
@@ -358,7 +361,7 @@ def render_case_letter_pdf(
         "description": _cut(inspection.vehicle.description, 120),
         "day_text": day.isoformat(),
         "found": _cut(letter.found, 560),
-        "says": [_cut(text) for text in letter.says][:8],
+        "says": [_cut(text) for text in letter.says][:_SAID],
         "steps": steps,
         "stop": [_cut(text, 200) for text in letter.stop],
         "send": SEND,

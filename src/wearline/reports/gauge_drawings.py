@@ -6,6 +6,7 @@ right; in a front view one stands outside the wheel and looks toward the vehicle
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 
 from wearline.reports.content_model import Picture
@@ -207,6 +208,16 @@ def _slide(drawing: Drawing, place: str) -> None:
 
 def _rotor_thickness(drawing: Drawing, place: str) -> None:
     del place
+    _micrometer(drawing, 8, "8 points at mid radius")
+
+
+def _rotor_variation(drawing: Drawing, place: str) -> None:
+    del place
+    _micrometer(drawing, 12, "12 points on one radius")
+
+
+def _micrometer(drawing: Drawing, points: int, words: str) -> None:
+    """Rotor in section with the jaws inside the lip, and its face with the points to measure."""
     _hatched(drawing, (96, 40), (40, 96))
     drawing.rectangle((92, 34), (48, 10), fill="rule", stroke="ink")
     _say(drawing, (156, 32), "lip: the jaws go inside it")
@@ -219,9 +230,10 @@ def _rotor_thickness(drawing: Drawing, place: str) -> None:
     _say(drawing, (116, 168), "micrometer", "middle", "beyond")
     drawing.circle((244, 98), 44, stroke="ink", width=1.3)
     drawing.circle((244, 98), 18, stroke="ink", width=1.0)
-    for x, y in ((244, 67), (266, 76), (275, 98), (266, 120), (244, 129), (222, 120), (213, 98), (222, 76)):
-        drawing.circle((x, y), 2.6, fill="beyond")
-    _say(drawing, (244, 160), "8 points at mid radius", "middle")
+    for number in range(points):
+        turn = 2.0 * math.pi * number / points
+        drawing.circle((244 + 31 * math.sin(turn), 98 - 31 * math.cos(turn)), 2.6, fill="beyond")
+    _say(drawing, (240, 160), words, "middle")
 
 
 def _runout(drawing: Drawing, place: str) -> None:
@@ -318,7 +330,7 @@ _DRAWINGS: Mapping[str, tuple[Callable[[Drawing, str], None], str]] = {
         "The calliper is pushed and pulled on its guide pins over the full length, with a pull scale.",
     ),
     "F19": (_rotor_thickness, "Micrometer inside the lip of the rotor; eight points at mid radius."),
-    "F20": (_rotor_thickness, "Micrometer inside the lip of the rotor; points on one radius."),
+    "F20": (_rotor_variation, "Micrometer inside the lip of the rotor; twelve points on one radius."),
     "F21": (
         _runout,
         "Dial on the axle, its tip on the rotor 10 to 15 mm from the rim; one slow turn, three times.",
