@@ -1,4 +1,4 @@
-"""Entries over HTTP: stored exactly once in effect, in order, never overwritten; the end keeps an inspection."""
+"""Entries over HTTP: stored once in effect, in order, never overwritten; the end keeps an inspection."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.staticfiles import StaticFiles
 
@@ -29,7 +29,6 @@ from wearline.web.fleet_index import FleetIndex
 from wearline.web.guard import Guard
 from wearline.web.identity import address_of, identify
 from wearline.web.judging import Recent
-from wearline.web.receiving import finish_leftovers
 from wearline.web.refusals import STATUS_WORDS, Refusal, status_of
 from wearline.web.rendering import STATIC, render
 from wearline.web.shop import Shop
@@ -104,7 +103,6 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
         del app
         # pages compute: more threads than cores would only wait for each other
         anyio.to_thread.current_default_thread_limiter().total_tokens = _THREADS
-        finish_leftovers(shop)
         index.refresh()
         index.start()
         yield
@@ -194,6 +192,11 @@ def _add_handlers(app: FastAPI) -> None:
         cure = "This is a fault of the program, nothing was lost. Report the lines in its terminal"
         return _answer(request, ProgramFault(f"the program failed: {type(error).__name__}", cure=cure))
 
+    async def gone(request: Request, error: Exception) -> Response:
+        del error  # the tablet went out of reach while it was sending: nothing of it was stored
+        return _answer(request, Refusal(400, "the request ended before all of it had come", where="body"))
+
+    app.add_exception_handler(ClientDisconnect, gone)
     app.add_exception_handler(WearlineError, known)
     app.add_exception_handler(HTTPException, http)
     app.add_exception_handler(RequestValidationError, invalid)

@@ -62,6 +62,10 @@ def clean_photo(content: bytes) -> Photo:
                 plain.paste(upright.convert("RGB"), mask=mask)
     except Refusal:
         raise
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError):
+        raise Refusal(
+            413, "the photograph unpacks to a huge picture", where="photograph", allowed=_ALLOWED
+        ) from None
     except Exception as error:
         # the library raises whatever its decoders meet in a damaged or hostile file
         raise Refusal(

@@ -13,7 +13,7 @@ from wearline.errors import InputError, StorageError, WearlineError
 from wearline.web.refusals import Refusal, not_found
 from wearline.web.shop import Shop
 
-__all__ = ["MAXIMUM_EVENTS", "draft_list", "draft_page", "finish_leftovers", "receive", "running_answer"]
+__all__ = ["MAXIMUM_EVENTS", "draft_list", "draft_page", "receive", "running_answer"]
 
 MAXIMUM_EVENTS = 500
 
@@ -145,29 +145,6 @@ def _mark(shop: Shop, draft: str) -> None:
     row = shop.events.draft(draft)
     if row is not None and row.inspection_id is not None:
         shop.events.mark_kept(draft, row.inspection_id, row.last_number)
-
-
-def finish_leftovers(shop: Shop) -> int:
-    """Keep inspections whose end was stored by an earlier version of the program or from a file.
-
-    Parameters
-    ----------
-    shop : Shop
-        Where.
-
-    Returns
-    -------
-    int
-        How many were kept.
-    """
-    kept = 0
-    for row in shop.events.drafts(open_only=True, limit=500):
-        try:
-            receipt = keep_draft(shop.store, row.id, today=shop.today, kept_by=row.last_by, kept_at=shop.now)
-        except InputError:
-            continue  # it stays open, and its page says why
-        kept += not isinstance(receipt, str)
-    return kept
 
 
 def draft_list(shop: Shop, *, open_only: bool = False) -> list[dict[str, Any]]:
