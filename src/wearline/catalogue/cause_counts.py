@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from wearline.catalogue.cause_model import BETA_CASES, Cause, CauseNetwork, Symptom
+from wearline.catalogue.cause_model import BETA_CASES, Cause, CauseNetwork, Symptom, WordNode
 from wearline.catalogue.documents import nearest
 from wearline.errors import CatalogueError
 
 __all__ = ["with_fleet_counts"]
 
 _COLUMNS = ("cause", "symptom", "present", "cases")
+_HEAD_CURE = "Write these four names, separated by commas, in the first line"
 
 
 def with_fleet_counts(network: CauseNetwork, path: str | Path) -> CauseNetwork:
@@ -42,58 +43,45 @@ def with_fleet_counts(network: CauseNetwork, path: str | Path) -> CauseNetwork:
     Each chance is the mean of a Beta distribution whose prior is worth ``BETA_CASES`` cases:
     q = (20 q0 + present) / (20 + cases).
     """
+    file = Path(path).name
+    causes, symptoms = dict(network.causes), dict(network.symptoms)
+    for line, row in _rows(path, file):
+        _count(row, f"{file}, line {line}", causes, symptoms)
+    words = {id: _counted_word(node, network, symptoms) for id, node in network.words.items()}
+    return replace(network, causes=causes, symptoms=symptoms, words=words, counted_from=file)
+
+
+def _counted_word(node: WordNode, network: CauseNetwork, symptoms: Mapping[str, Symptom]) -> WordNode:
+    """A seen node with the chances of its symptom that were counted."""
+    if not node.symptom:
+        return node
+    shipped, counted = network.symptoms[node.symptom], symptoms[node.symptom]
+    changed = {code: chance for code, chance in counted.chance.items() if chance != shipped.chance.get(code)}
+    leak = node.leak if counted.leak == shipped.leak else counted.leak
+    return replace(node, leak=leak, chance={**node.chance, **changed})
+
+
+def _rows(path: str | Path, file: str) -> list[tuple[int, dict[str, str]]]:
+    """Lines of the file with their number, by column."""
     import csv
 
-    file = Path(path).name
     try:
         text = Path(path).read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         raise CatalogueError(f"the file of counts cannot be read: {error}", where=file) from error
     rows = list(csv.reader(text.splitlines()))
     head = [name.strip() for name in rows[0]] if rows else []
-    for name in head:
-        if name not in _COLUMNS:
-            raise CatalogueError(
-                f"the column '{name}' is not known",
-                where=f"{file}, line 1",
-                allowed=", ".join(_COLUMNS),
-                cure=nearest(name, _COLUMNS),
-            )
-    for name in _COLUMNS:
-        if name not in head:
-            raise CatalogueError(
-                f"the column '{name}' is missing",
-                where=f"{file}, line 1",
-                allowed=", ".join(_COLUMNS),
-                cure="Write these four names, separated by commas, in the first line",
-            )
-    causes, symptoms = dict(network.causes), dict(network.symptoms)
-    for line, row in enumerate(rows[1:], start=2):
-        if any(cell.strip() for cell in row):
-            _count(
-                dict(zip(head, (cell.strip() for cell in row), strict=False)),
-                f"{file}, line {line}",
-                causes,
-                symptoms,
-            )
-    words = {
-        id: replace(
-            node,
-            leak=symptoms[node.symptom].leak,
-            chance={
-                **node.chance,
-                **{
-                    code: chance
-                    for code, chance in symptoms[node.symptom].chance.items()
-                    if chance != network.symptoms[node.symptom].chance.get(code)
-                },
-            },
+    wrong = [(name, "is not known", nearest(name, _COLUMNS)) for name in head if name not in _COLUMNS]
+    wrong += [(name, "is missing", _HEAD_CURE) for name in _COLUMNS if name not in head]
+    for name, what, cure in wrong:
+        raise CatalogueError(
+            f"the column '{name}' {what}", where=f"{file}, line 1", allowed=", ".join(_COLUMNS), cure=cure
         )
-        if node.symptom
-        else node
-        for id, node in network.words.items()
-    }
-    return replace(network, causes=causes, symptoms=symptoms, words=words, counted_from=file)
+    return [
+        (line, dict(zip(head, (cell.strip() for cell in row), strict=False)))
+        for line, row in enumerate(rows[1:], start=2)
+        if any(cell.strip() for cell in row)
+    ]
 
 
 def _count(

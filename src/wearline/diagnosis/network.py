@@ -173,26 +173,8 @@ def _compile(network: CauseNetwork) -> Compiled:
     numeric = {id: _effects(node, network, items, shared) for id, node in network.nodes.items()}
     names = (*network.nodes, *network.words)
     count = len(items)
-    weight, leak = np.zeros((len(names), count + 1)), np.zeros(len(names))
-    shared_weight = np.zeros((len(names), len(shared)))
-    exponent = np.ones(len(names))
-    for row, name in enumerate(names):
-        if name in numeric:
-            for effect in numeric[name]:
-                if effect.item >= 0:
-                    weight[row, effect.item] += effect.weight
-                elif effect.item == -1:
-                    leak[row] += effect.weight
-                else:
-                    shared_weight[row, -2 - effect.item] += effect.weight
-        else:
-            word = network.words[name]
-            for item, (code, _) in enumerate(items):
-                weight[row, item] = _weight(word.chance.get(code, 0.0))
-            leak[row] = _weight(_leak_of(word, network))
-            for number, code in enumerate(shared):
-                shared_weight[row, number] = _weight(word.chance.get(code, 0.0))
-            exponent[row] = 0.5 if word.shared else 1.0
+    weight, leak, shared_weight = _summed(network, names, numeric, items, shared)
+    exponent = np.array([0.5 if n in network.words and network.words[n].shared else 1.0 for n in names])
     shown, numeric, shared_weight = _with_marks(numeric, shared_weight, names)
     same = np.zeros((count + 1, count + 1), dtype=bool)
     for one, (code, _) in enumerate(items):
@@ -213,6 +195,33 @@ def _compile(network: CauseNetwork) -> Compiled:
         compared={id: _compare(node, network, items, shared) for id, node in network.comparisons.items()},
         exclusive=same,
     )
+
+
+def _summed(
+    network: CauseNetwork,
+    names: tuple[str, ...],
+    numeric: Mapping[str, tuple[Effect, ...]],
+    items: list[tuple[str, str]],
+    shared: tuple[str, ...],
+) -> tuple[Floats, Floats, Floats]:
+    """Weights of every cause, of the leak and of the shared causes on every node."""
+    weight, leak = np.zeros((len(names), len(items) + 1)), np.zeros(len(names))
+    shared_weight = np.zeros((len(names), len(shared)))
+    for row, name in enumerate(names):
+        if name in numeric:
+            for effect in numeric[name]:
+                if effect.item >= 0:
+                    weight[row, effect.item] += effect.weight
+                elif effect.item == -1:
+                    leak[row] += effect.weight
+                else:
+                    shared_weight[row, -2 - effect.item] += effect.weight
+            continue
+        word = network.words[name]
+        weight[row, :-1] = [_weight(word.chance.get(code, 0.0)) for code, _ in items]
+        leak[row] = _weight(_leak_of(word, network))
+        shared_weight[row] = [_weight(word.chance.get(code, 0.0)) for code in shared]
+    return weight, leak, shared_weight
 
 
 def _with_marks(
