@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import io
 import json
-from datetime import date
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 from entry_support import FAULTS, all_sent, begin, browser, events_in, go, opened, served, take, unsent
 from PIL import Image
 
-from wearline.app.draft_events import events_from_text
-from wearline.app.draft_judging import finished_inspection
-from wearline.app.drafting import fold
-from wearline.catalogue.loading import load_catalogue
+from wearline.storage.opening import open_store
 
 PAD = ("pad_inner", "pad_outer")
 SPOTS = ("LT", "LB", "TT", "TB")
@@ -124,8 +122,8 @@ def test_lost_answers_double_nothing() -> None:
         assert [event["seq"] for event in server.events.values()] == [1, 2, 3, 4, 5]
 
 
-def test_the_queue_goes_out_as_a_file_that_folds_to_the_inspection(tmp_path: Path) -> None:
-    """With the server away, the file from the tablet holds every entry and ends as an inspection."""
+def test_the_queue_goes_out_as_a_file_that_wearline_keep_reads(tmp_path: Path) -> None:
+    """With the server away, the file from the tablet holds every entry, and ``wearline keep`` keeps it."""
     with served() as server, browser() as chromium:
         page = opened(chromium.new_context(accept_downloads=True), server.url)
         server.down = True
@@ -137,18 +135,26 @@ def test_the_queue_goes_out_as_a_file_that_folds_to_the_inspection(tmp_path: Pat
         page.wait_for_selector(".advice")
         page.keyboard.type("0.15\n")
         page.wait_for_selector(".said .shown:has-text('mean of 2')")
+        go(page, f"#/d/{draft}/open")
+        page.click("text=Finish the inspection")
+        page.wait_for_selector("#report:has-text('Finished and kept')")
         go(page, "#/tablet")
         with page.expect_download() as download:
             page.click("text=Save to a file")
         path = tmp_path / "queue.json"
         download.value.save_as(path)
         queue = events_in(page, "queue")
-        assert len(queue) == 11
-    assert json.loads(path.read_text())["schema"] == "wearline.events/1"
-    events = events_from_text(path.read_bytes())
-    assert {event.id for event in events} == {event["id"] for event in queue}
-    inspection = finished_inspection(fold(draft, events), load_catalogue(), date.max)
-    readings = inspection.wheel_ends[0].readings
+        assert len(queue) == 12
+    file = json.loads(path.read_text(encoding="utf-8"))
+    assert file["schema"] == "wearline.events/1"
+    assert file["events"] == sorted(queue, key=lambda event: event["seq"])
+    words = ["keep", str(path), "--database", str(tmp_path / "shop.db")]
+    done = subprocess.run(
+        [sys.executable, "-m", "wearline", *words], capture_output=True, text=True, check=False
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+    with open_store(tmp_path / "shop.db") as store:
+        readings = store.inspection(draft).inspection.wheel_ends[0].readings
     assert readings["pad_inner", "LT"].raw == "9.8 mm"
     assert readings["rotor_runout", ""].repeats == (0.00014, 0.00015)
 

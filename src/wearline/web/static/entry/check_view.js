@@ -73,6 +73,10 @@ export class CheckView {
   }
 
   followNote() {
+    const slot = JSON.stringify(["reading", this.step.place, this.step.field, this.step.spot]);
+    if (this.draft.state.contradictions.some((item) => item.slot === slot)) {
+      return h("p", { class: "follow" }, h("a", { href: `#/d/${this.draft.id}/open` }, t("Two tablets gave different readings here: decide which one stands")));
+    }
     const follow = this.draft.followUps(this.step.place);
     const note = (kind, because) => h("p", { class: "follow" }, h("strong", {}, t(kind)), ` ${because}`);
     if (this.step.field in follow.void) return note("Means nothing here:", follow.void[this.step.field]);

@@ -28,12 +28,16 @@ export class Draft {
     const found = await store.eventsOf(this.id);
     const known = new Set(found.map((event) => event.id));
     this.events = [...found, ...(this.events ?? []).filter((event) => !known.has(event.id))];
+    this.refused = new Map((await store.refusals()).map((item) => [item.id, item.error]));
     this.server = (await store.getCache(`draft:${this.id}`)) ?? null;
     this.refold();
   }
 
   refold() {
-    this.state = foldEvents(this.events);
+    // An end that the server has refused is none yet; the reason is shown until it is sent again.
+    const ends = this.events.filter((event) => event.kind === "finish" && this.refused.has(event.id));
+    this.endRefused = ends.length ? this.refused.get(ends.at(-1).id) : null;
+    this.state = foldEvents(this.events.filter((event) => !ends.includes(event)));
     this.places = placesOf(this.state);
     this.steps = stepsInOrder(this.state, catalogue());
     this.judged = new Map(["", ...this.places].map((place) => [place, this.judgePlace(place)]));

@@ -78,7 +78,12 @@ async function sendEvents() {
     const settled = [...(answer.stored ?? []), ...(answer.known ?? [])].filter((id) => sent.has(id));
     const refused = (answer.refused ?? []).filter((item) => sent.has(item.id));
     if (settled.length) await store.acknowledge(settled);
-    if (refused.length) await store.refuse(refused);
+    if (refused.length) {
+      await store.refuse(refused);
+      for (const id of new Set(batch.filter((event) => refused.some((item) => item.id === event.id)).map((event) => event.draft))) {
+        dispatchEvent(new CustomEvent("wearline-draft", { detail: { id } }));
+      }
+    }
     await count();
     if (!settled.length && !refused.length) throw new Error("The server named none of the entries sent to it");
     tell({ lastSent: new Date().toISOString() });

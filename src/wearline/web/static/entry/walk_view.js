@@ -43,6 +43,8 @@ export function walkView({ draft, endLink, stepLink, openLink, report, rerender 
   return h("article", { class: "walk" },
     h("header", { class: "sheet-head" }, h("h1", { tabindex: "-1" }, vehicle.id || t("Vehicle")), h("p", { class: "small" }, [vehicle.description, vehicle.kind, draft.state.start?.value.taken_on].filter(Boolean).join(" \u00b7 "))),
     draft.state.finished ? h("p", { class: "notice" }, t("Finished {at}. What is entered now is kept as a further entry.", { at: draft.state.finished.at.slice(0, 10) })) : null,
+    draft.endRefused ? h("p", { class: "notice" }, h("strong", {}, t("The server did not finish it:")), ` ${draft.endRefused.what}. ${draft.endRefused.cure ?? ""} `,
+      h("a", { href: "#/tablet" }, t("Send it again from 'This tablet' when it is put right."))) : null,
     open ? h("p", { class: "notice" }, h("a", { href: openLink }, plural(open, "{n} reading contradicts between two tablets: decide which one stands", "{n} readings contradict between two tablets: decide which ones stand"))) : null,
     h("div", { class: "walk-map" }, map(draft, endLink)),
     h("section", { class: "stage" }, h("h2", {}, t("The way that saves getting up")), advised(draft, stepLink), h("ul", { class: "rows" }, stages)),
