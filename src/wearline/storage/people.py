@@ -209,7 +209,7 @@ class PeopleStore:
             connection.execute(delete(sessions).where(sessions.c.ends_at <= at))
             connection.execute(insert(sessions), row)
 
-    def session(self, digest: str, at: datetime) -> tuple[Account, datetime] | None:
+    def session(self, digest: str, at: datetime) -> tuple[Account, datetime, datetime] | None:
         """Return whose a session is.
 
         Parameters
@@ -221,8 +221,8 @@ class PeopleStore:
 
         Returns
         -------
-        (Account, datetime) or None
-            The account and when the session was last seen; None where it has ended or the account is closed.
+        (Account, datetime, datetime) or None
+            The account, when the session was last seen and when it began; None where it has ended or the account is closed.
 
         Raises
         ------
@@ -230,13 +230,13 @@ class PeopleStore:
             If the database cannot be read.
         """
         statement = (
-            select(accounts, sessions.c.seen_at)
+            select(accounts, sessions.c.seen_at, sessions.c.started_at)
             .join_from(sessions, accounts, accounts.c.name == sessions.c.account)
             .where(sessions.c.digest == digest, sessions.c.ends_at > at, accounts.c.active)
         )
         with self._store.reading() as connection:
             row = connection.execute(statement).mappings().one_or_none()
-            return None if row is None else (_account(row), row["seen_at"])
+            return None if row is None else (_account(row), row["seen_at"], row["started_at"])
 
     def seen(self, digest: str, at: datetime, ends_at: datetime) -> None:
         """Note that a session is in use.
