@@ -25,7 +25,7 @@ STANDARD_GRAVITY = 9.80665
 """[m/s^2] Standard acceleration of free fall (CGPM 1901)."""
 
 _DEFAULT_DESIGN = "generic-22.5"
-_BLOCK = 25_000
+_LEAST, _LARGEST = 10_000, 200_000
 
 
 def judge_wheel_end_file(
@@ -106,15 +106,17 @@ def judge_wheel_ends(
             next_wheels_off=rules.number("next_wheels_off"),
         )
 
-    # Array operations let go of the interpreter, so threads share the work; blocks stay in the cache.
-    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
-        return tuple(pool.map(judge_block, _blocks(read.vehicle)))
+    # Array operations let go of the interpreter, so that threads share the work.
+    workers = os.cpu_count() or 1
+    with ThreadPoolExecutor(max_workers=workers) as pool:
+        return tuple(pool.map(judge_block, _blocks(read.vehicle, workers)))
 
 
-def _blocks(vehicle: NDArray[np.int64]) -> list[tuple[int, int]]:
-    """Cut rows into blocks of about the same size, between vehicles."""
+def _blocks(vehicle: NDArray[np.int64], workers: int) -> list[tuple[int, int]]:
+    """Cut rows into blocks of about the same size, between vehicles, none larger than memory likes."""
     starts = np.flatnonzero(np.r_[True, vehicle[1:] != vehicle[:-1]])
-    wanted = np.arange(_BLOCK, vehicle.size, _BLOCK)
+    size = min(max(-(-vehicle.size // workers), _LEAST), _LARGEST)
+    wanted = np.arange(size, vehicle.size, size)
     positions = np.searchsorted(starts, wanted)
     cuts = np.unique(starts[positions[positions < starts.size]]).tolist()
     edges = [0, *(cut for cut in cuts if cut), int(vehicle.size)]

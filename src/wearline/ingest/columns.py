@@ -8,7 +8,9 @@ catalogue's order, -1 for none. A null or NaN means not taken.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -150,7 +152,7 @@ def scan_wheel_ends(path: str | Path, *, catalogue: Catalogue) -> WheelEndColumn
     reader = _Reader(str(path), _read_frame(path), catalogue)
     vehicle, vehicle_ids = _vehicles(reader)
     places, mate = _places_and_mates(reader, vehicle)
-    values: dict[ReadingKey, NDArray[np.float64]] = {}
+    numbers: dict[ReadingKey, tuple[str, FieldSpec, str]] = {}
     words: dict[str, NDArray[np.int8]] = {}
     vocabulary: dict[str, tuple[str, ...]] = {}
     for name in reader.frame.columns:
@@ -160,12 +162,16 @@ def scan_wheel_ends(path: str | Path, *, catalogue: Catalogue) -> WheelEndColumn
         if unit is None:
             words[spec.name] = _word_codes(reader, name, spec)
             vocabulary[spec.name] = tuple(spec.words)
-        elif (spec.name, spot) in values:
+        elif (spec.name, spot) in numbers:
             raise reader.fault(
                 f"{spec.name} {spot}".strip() + " has two columns", name, allowed="one column each"
             )
         else:
-            values[spec.name, spot] = _numbers(reader, name, spec, unit)
+            numbers[spec.name, spot] = (name, spec, unit)
+    # Array operations let go of the interpreter, so that columns are converted side by side.
+    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+        converted = pool.map(lambda column: _numbers(reader, *column), numbers.values())
+        values = dict(zip(numbers, converted, strict=True))
     return WheelEndColumns(
         places=places,
         vehicle=vehicle,
