@@ -64,11 +64,15 @@ def draw_fleet(
     log_rate = log_end + ss * rng.standard_normal(n)
     new = NEW + 0.2e-3 * rng.standard_normal(n)
     friction = new.copy()
-    waiting = np.zeros(n, dtype=bool)  # new pads come somewhere in the next stretch, and nobody writes it down
+    waiting = np.zeros(
+        n, dtype=bool
+    )  # new pads come somewhere in the next stretch, and nobody writes it down
     recorded_since = np.zeros(n)
     set_number = np.zeros(n, dtype=int)  # recorded sets
     changed_silently = np.zeros(n, dtype=bool)
-    rows: dict[str, list[np.ndarray]] = {name: [] for name in ("end", "set", "run", "value", "low", "high", "u", "bad", "silent")}
+    rows: dict[str, list[np.ndarray]] = {
+        name: [] for name in ("end", "set", "run", "value", "low", "high", "u", "bad", "silent")
+    }
     for look in range(readings):
         distance = interval[vehicle] * rng.uniform(0.8, 1.2, vehicles)[vehicle]
         rate = np.exp(log_rate)
@@ -119,14 +123,22 @@ def draw_fleet(
     end = keys // 1000
     design = np.column_stack([duty[vehicle[end]] == 0, duty[vehicle[end]] == 1, role[end]]).astype(float)
     tracks = Tracks(
-        vehicle[end], end, np.arange(keys.size), np.arange(keys.size), start, count,
-        np.full(keys.size, NEW), np.full(keys.size, 0.2e-3), design, np.ones(keys.size, dtype=bool),
+        vehicle[end],
+        end,
+        np.arange(keys.size),
+        np.arange(keys.size),
+        start,
+        count,
+        np.full(keys.size, NEW),
+        np.full(keys.size, 0.2e-3),
+        design,
+        np.ones(keys.size, dtype=bool),
     )
     table = FleetTable(
         tracks,
         Readings(flat["run"], flat["value"], flat["u"], flat["low"], flat["high"]),
         ("duty a", "duty b", "role"),
-        np.log([1e-10, 0.8e-10, 1.0]) ,
+        np.log([1e-10, 0.8e-10, 1.0]),
         np.array([0.4, 0.4, 0.25]),
         ("vehicle", "end", "set"),
     )
@@ -134,6 +146,11 @@ def draw_fleet(
     factor = np.exp(future * rng.standard_normal(vehicles))[vehicle]
     left = np.maximum(friction - LIMIT, 0.0) / (np.exp(log_rate) * factor)
     return DrawnFleet(
-        table, log_rate, friction, left, {"silent": changed_silently, "bad": flat["bad"], "reading_silent": flat["silent"]},
-        real_start=recorded_since, rows=rows_now,
+        table,
+        log_rate,
+        friction,
+        left,
+        {"silent": changed_silently, "bad": flat["bad"], "reading_silent": flat["silent"]},
+        real_start=recorded_since,
+        rows=rows_now,
     )

@@ -1,7 +1,7 @@
 """Single inspections of invented vehicles: distance of the thinnest corner to 3 mm, within 10 %.
 
-Expected: thinnest corner at its own mean rate since fitting, reading u 0.15 mm, new thickness u 0.2 mm, coming
-duty lognormal 15 % (hand sums that came with the invented inspections).
+Expected: thinnest corner at its own mean rate since fitting, reading u 0.15 mm, new thickness u 0.2 mm,
+coming duty lognormal 15 % (hand sums that came with the invented inspections).
 """
 
 from __future__ import annotations
@@ -20,7 +20,9 @@ CASES = Path(__file__).parents[1] / "cases"
 
 def outlook_of(name, **options):
     opened = open_inspection(Request(path=CASES / f"{name}.toml", today=date(2026, 12, 1)))
-    return forecast_wear([DatedInspection(name, opened.inspection)], opened.catalogue, None, Options(**options))
+    return forecast_wear(
+        [DatedInspection(name, opened.inspection)], opened.catalogue, None, Options(**options)
+    )
 
 
 @pytest.mark.parametrize(
@@ -74,5 +76,7 @@ def test_the_next_visit_can_be_set():
 def test_boots_rotor_and_play_have_clocks_of_their_own():
     parts = {row.part for end in outlook_of("A2").ends for row in end.limits}
     assert parts == {"pads", "rotor", "play", "boots"}
-    torn = [row for end in outlook_of("A1").ends for row in end.limits if row.part == "boots" and row.at == "1R"]
+    torn = [
+        row for end in outlook_of("A1").ends for row in end.limits if row.part == "boots" and row.at == "1R"
+    ]
     assert torn[0].p95 == 0.0

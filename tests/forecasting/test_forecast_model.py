@@ -1,4 +1,4 @@
-"""The wear model: integrals against quadrature, coverage and calibration on fleets of known truth, bad input."""
+"""The wear model: integrals against quadrature, coverage and calibration on known truth, bad input."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from model_fleets import LIMIT, draw_fleet
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from model_fleets import LIMIT, draw_fleet
 from wearline.errors import DomainError
 from wearline.forecasting.changes import clean, learn
 from wearline.forecasting.padsets import Readings, Tracks, gauge_sums
@@ -26,7 +26,15 @@ def one_track(run, value, u=0.15e-3, low=None, high=None):
     nothing = np.full(n, np.nan)
     zero = np.zeros(1, dtype=np.int64)
     tracks = Tracks(
-        zero, zero, zero, zero, zero, np.array([n]), np.array([21e-3]), np.array([0.2e-3]), np.ones((1, 1)),
+        zero,
+        zero,
+        zero,
+        zero,
+        zero,
+        np.array([n]),
+        np.array([21e-3]),
+        np.array([0.2e-3]),
+        np.ones((1, 1)),
         np.ones(1, dtype=bool),
     )
     readings = Readings(
@@ -90,8 +98,14 @@ def test_evidence_of_indicator_steps_is_the_integral():
 def _covered(fleet, table, hyper, settings, seed, today=None):
     known = infer_fleet(table, hyper)
     drawn = remaining(
-        table, hyper, known, [LIMIT], future_duty=settings.future_duty, draws=400,
-        rng=np.random.default_rng(seed), since_fitting=today,
+        table,
+        hyper,
+        known,
+        [LIMIT],
+        future_duty=settings.future_duty,
+        draws=400,
+        rng=np.random.default_rng(seed),
+        since_fitting=today,
     )
     q = quantiles(drawn.distance[:, 0], [0.025, 0.1, 0.9, 0.975])
     left = fleet.left

@@ -1,4 +1,4 @@
-"""The nested Gaussian model against a dense computation, a general statistics library and published estimates."""
+"""The nested Gaussian model against a dense computation, another library and published estimates."""
 
 from __future__ import annotations
 
@@ -110,7 +110,9 @@ def test_optimum_equals_that_of_a_statistics_library():
     found = fit(tree, leaves, np.array([0.1, 0.1, 0.1]), 0.1)
     frame = pandas.DataFrame(dict(zip(["y", "v", "w", "s", "role"], data, strict=True)))
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # the library warns of its own search, not of the result compared here
+        warnings.simplefilter(
+            "ignore"
+        )  # the library warns of its own search, not of the result compared here
         expected = smf.mixedlm(
             "y ~ role", frame, groups="v", re_formula="1", vc_formula={"w": "0+C(w)", "s": "0+C(s)"}
         ).fit(reml=False)

@@ -8,12 +8,18 @@ from scipy import stats
 
 from wearline.errors import DomainError
 from wearline.forecasting.comparing import Costs, compare_groups, compare_pairs, pairs_needed, sets_needed
-from wearline.forecasting.intervals import LookCosts, cost_curve, gain_of_readings, longest_distance, new_pad_lives
+from wearline.forecasting.intervals import (
+    LookCosts,
+    cost_curve,
+    gain_of_readings,
+    longest_distance,
+    new_pad_lives,
+)
 from wearline.forecasting.settings import ForecastSettings
 
 
 def test_sets_needed_are_those_of_the_trade():
-    """15 % life difference: CV 35 % needs about 85 axle sets in each arm, CV 20 % of pairs about 14 pairs [D]."""
+    """15 % life difference: CV 35 % needs about 85 sets in each arm, CV 20 % of pairs about 14 pairs [D]."""
     assert sets_needed(0.35, 0.15) == 86
     assert pairs_needed(0.20, 0.15) == 14
 
@@ -43,7 +49,7 @@ def test_groups_are_compared_by_welchs_t_on_logs():
 
 
 def test_cost_counts_the_rotor_too():
-    """18 mm of friction for 300 and 8 mm of rotor for 800: 0.6 mm and 0.06 mm in 10 000 km cost 16 (hand sum)."""
+    """18 mm of friction for 300, 8 mm of rotor for 800: 0.6 and 0.06 mm in 10 000 km cost 16 (hand sum)."""
     costs = Costs(300.0, 800.0, 18e-3, 8e-3)
     expected = 300 * 0.6 / 18 + 800 * 0.06 / 8
     assert float(costs.by_distance(np.array(0.6e-3), np.array(0.06e-3))) == pytest.approx(expected)

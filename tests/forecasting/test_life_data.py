@@ -130,7 +130,9 @@ def test_a_bad_batch_stands_out_and_a_good_one_does_not():
     failed = np.zeros(300, dtype=bool)
     failed[:30] = True
     bad = batch_against_expectation(age, entry, failed, rest)
-    hazard = (20.0 / np.exp(rest.location)) ** (1 / rest.scale) - (5.0 / np.exp(rest.location)) ** (1 / rest.scale)
+    hazard = (20.0 / np.exp(rest.location)) ** (1 / rest.scale) - (5.0 / np.exp(rest.location)) ** (
+        1 / rest.scale
+    )
     assert bad.expected == pytest.approx(300 * hazard, rel=1e-9)
     assert bad.low == pytest.approx(chi2.ppf(0.025, 60) / 2 / bad.expected, rel=1e-9)
     assert bad.high == pytest.approx(chi2.ppf(0.975, 62) / 2 / bad.expected, rel=1e-9)

@@ -61,7 +61,11 @@ def brute_force(jobs, shop):
     """Every way to give each job a week, none later than allowed, hours kept: least cost."""
     best = np.inf
     weeks = [
-        [w for w in range(min(max(j.latest, 0), len(shop.hours) - 1) + 1) if w not in shop.away.get(j.vehicle, ())]
+        [
+            w
+            for w in range(min(max(j.latest, 0), len(shop.hours) - 1) + 1)
+            if w not in shop.away.get(j.vehicle, ())
+        ]
         for j in jobs
     ]
     for chosen in itertools.product(*weeks):
@@ -83,7 +87,13 @@ def brute_force(jobs, shop):
 def test_small_plans_cost_what_brute_force_finds(seed):
     rng = np.random.default_rng(seed)
     jobs = [
-        Job(f"V{rng.integers(0, 3)}", str(i), float(rng.uniform(1, 3)), int(rng.integers(0, 5)), float(rng.uniform(1, 40)))
+        Job(
+            f"V{rng.integers(0, 3)}",
+            str(i),
+            float(rng.uniform(1, 3)),
+            int(rng.integers(0, 5)),
+            float(rng.uniform(1, 40)),
+        )
         for i in range(6)
     ]
     shop = Shop("A", (5.0, 6.0, 4.0, 6.0, 5.0), 50.0, 0.5, {"V1": frozenset({1, 2})})
@@ -144,7 +154,9 @@ def test_impossible_input_is_refused():
         plan_shop([], Shop("A", (), 50.0, 0.0, {}))
     zero = np.zeros(1)
     with pytest.raises(DomainError, match="do not fit together"):
-        solve(Programme(zero, zero, zero, np.ones(1, bool), zero, zero, np.array([0]), np.zeros(0, int), zero))
+        solve(
+            Programme(zero, zero, zero, np.ones(1, bool), zero, zero, np.array([0]), np.zeros(0, int), zero)
+        )
 
 
 def test_newsvendor_has_its_published_optimum():
@@ -155,7 +167,7 @@ def test_newsvendor_has_its_published_optimum():
 
 
 def test_newsvendor_second_example():
-    """h 0.18, p 0.70: N(50, 8) 56.60396, 1.997605; Poisson 50: 56 pieces, 1.797235 (reproduced with scipy)."""
+    """h 0.18, p 0.70: N(50, 8) 56.60396, 1.997605; Poisson 50: 56 pieces, 1.797235 (by scipy)."""
     order, cost = order_for_normal(50.0, 8.0, over=0.18, under=0.70)
     assert (order, cost) == pytest.approx((56.60396, 1.997605), abs=1e-5)
     pieces, cost = order_for_counts(stats.poisson.pmf(np.arange(200), 50), over=0.18, under=0.70)

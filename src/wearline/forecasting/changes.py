@@ -257,6 +257,8 @@ def clean(
     origin, shift = np.arange(sets), np.zeros(sets)
     changes: list[Change] = []
     outliers: list[Outlier] = []
+    # both parts of a set whose rate changed pull each other's expectation, so they are not weighed again
+    settled = np.zeros(sets, dtype=bool)
     for _ in range(rounds):
         one = collapse(table)
         if one.tracks.n == 0:
@@ -264,7 +266,8 @@ def clean(
         # the mean of a set's spots takes the levels below the set as noise
         one_hyper = replace(hyper, variance=hyper.variance[:3])
         known = infer_fleet(one, one_hyper, sweeps=2)
-        candidate = suspicious(one, known, hyper)
+        candidate = suspicious(one, known, one_hyper)
+        candidate = candidate[~settled[candidate]]
         if candidate.size == 0:
             break
         weighed = weigh(one, known, one_hyper, settings, candidate)
@@ -280,6 +283,8 @@ def clean(
         if splits:
             table, back, later = split_sets(table, splits, np.exp(known.cavity_mean))
             origin, shift = origin[back], shift[back] + later
+            settled[[change.padset for change in splits if not change.new_pads]] = True
+            settled = settled[back]
     doubtful = {change.padset: change for change in changes if not change.decided}
     certain = [change for change in changes if change.decided]
     rest = [doubt for padset, doubt in doubtful.items() if padset not in {c.padset for c in certain}]
