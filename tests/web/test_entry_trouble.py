@@ -88,6 +88,27 @@ def test_a_refused_entry_stays_and_the_others_go_on() -> None:
         assert {event["field"] for event in server.events.values()} == {"", "slide", "guide_pin_boot"}
 
 
+def test_an_end_that_the_server_refuses_is_no_end() -> None:
+    """The finish is refused: the form says why and does not call the inspection finished."""
+    with served() as server, browser() as chromium:
+        page = opened(chromium.new_context(), server.url)
+        draft = begin(page, "Box 12")
+        take(page, draft, "1L", "F11", "slide", "55")
+        all_sent(page)
+        server.refuse = {""}
+        go(page, f"#/d/{draft}/open")
+        page.click("text=Finish the inspection")
+        page.wait_for_function("() => document.querySelector('#unsent .count').textContent.startsWith('1 ')")
+        go(page, f"#/d/{draft}")
+        page.wait_for_selector(".notice:has-text('The server did not finish it')")
+        assert page.locator(".notice:has-text('Finished')").count() == 0
+        server.refuse = set()
+        go(page, "#/tablet")
+        page.click("text=Send the refused ones again")
+        all_sent(page)
+        assert [event["kind"] for event in server.events.values()] == ["start", "reading", "finish"]
+
+
 @pytest.mark.parametrize(
     ("status", "words"), [(401, "log in again"), (413, "server refused"), (503, "server refused")]
 )

@@ -38,7 +38,6 @@ export class CheckView {
     this.ruler = h("div", { class: "ruler-place" });
     this.repeats = h("div", { class: "repeats" });
     this.kept = h("p", { class: "kept", role: "status" });
-    const spotText = step.spot ? t("{pad}, {spot}", { pad: field.label, spot: SPOTS[step.spot] }) : field.label;
     const peers = this.draft.steps.filter((each) => each.place === step.place);
     const at = peers.findIndex((each) => keyOf(each) === keyOf(step)) + 1;
     const how = h("details", { class: "how", open: this.howOpen() }, h("summary", {}, t("How it is done")),
@@ -51,8 +50,8 @@ export class CheckView {
     this.drawing = h("figure", { class: "drawing-place" });
     replace(this.element,
       h("header", { class: "check-head" },
-        h("p", { class: "where" }, h("strong", {}, step.place || t("Vehicle")), ` ${t("{at} of {all}", { at, all: peers.length })} \u00b7 ${catalogue().states[stateOf(check)]?.title ?? ""}`),
-        h("h1", { id: "check-title", tabindex: "-1" }, spotText)),
+        h("p", { class: "where" }, h("strong", {}, [step.place || t("Vehicle"), step.spot].filter(Boolean).join(" ")), step.spot ? ` ${t(SPOTS[step.spot])} \u00b7` : "", ` ${t("{at} of {all}", { at, all: peers.length })} \u00b7 ${catalogue().states[stateOf(check)]?.title ?? ""}`),
+        h("h1", { id: "check-title", tabindex: "-1" }, field.label)),
       this.followNote(), h("div", { class: "check-body" }, h("div", { class: "look" }, this.drawing, how, photographs(this.draft, step.place, this.report)),
         h("div", { class: "take" }, this.takePart())));
     this.draw();
@@ -161,7 +160,7 @@ export class CheckView {
     if (!reading) {
       // A number is often unreadable half-way; what is impossible is worth a word at once.
       const impossible = this.problem.allowed === this.field.possible_text;
-      replace(this.said, impossible ? `${this.problem.message}. ${this.problem.cure}` : "\u2026");
+      replace(this.said, impossible ? `${this.problem.message}. ${this.problem.cure}` : "");
       this.said.className = impossible ? "said unclear" : "said";
       this.drawRuler(null);
     } else if (reading.kind === "measured") {

@@ -96,7 +96,8 @@ export function drawRuler(spec, width = 360) {
   const x = (value) => share(toUnit(value, unit, kind));
   const labels = limitLabels(limits, governing, x, width);
   const top = LABELS * labels.rows;
-  const base = top + ROW * Math.max(1, readings.length) + 4;
+  const pitch = readings.length > 1 ? ROW - 3 : ROW;
+  const base = top + pitch * Math.max(1, readings.length) + 4;
   const height = base + FOOT;
   const said = describe(spec, unit);
   const svg = s("svg", { viewBox: `0 0 ${width} ${height}`, class: "ruler", role: "img", "aria-label": said });
@@ -126,7 +127,7 @@ export function drawRuler(spec, width = 360) {
     svg.append(s("text", { x: share(tick), y: base + 20, class: "f-muted", "text-anchor": "middle", "font-size": 12.5 }, numberText(tick, marks.places)));
   }
   svg.append(s("text", { x: right + 8, y: base + 5, class: "f-muted", "font-size": 13 }, unitLabel(unit, kind)));
-  readings.forEach((reading, row) => svg.append(drawReading(reading, x, top + ROW * (row + 0.5) + 1, { left, right, governing })));
+  readings.forEach((reading, row) => svg.append(drawReading(reading, x, top + pitch * (row + 0.5) + 1, { left, right, governing })));
   return svg;
 }
 
