@@ -60,7 +60,7 @@ function tangentialPlay({ side }) {
 function radialPlay() {
   return frame(line("Dial on the bridge across the rotor edge; lift and press; gap to the rotor about 19 mm"),
     section(["calliper", "rotor"], ["retainer", "hose"]), dial(326, 22, 287, 40), path("M326 41V176H268", "g-line"), base(300, 176, 256, 164),
-    arrow(132, 8, 132, 32), arrow(217, 54, 217, 72), label(40, 206, line("gap to the rotor 19 mm (3/4 in)"), "start"), path("M206 63Q130 120 110 192", "g-sight"));
+    arrow(132, 8, 132, 32), arrow(217, 54, 217, 72), label(6, 210, line("gap to the rotor 19 mm (3/4 in)"), "start"), path("M206 63Q130 120 110 192", "g-sight"));
 }
 
 function slide() {
@@ -116,7 +116,7 @@ function rotorDial() {
 
 function endPlay() {
   return frame(line("Dial along the axis on the hub face; pull and push while rocking"), section(["hub", "rotor"], ["hose", "retainer", "stem"]),
-    dial(312, 178, 259, 200), arrow(216, 217, 252, 217), label(40, 214, line("on the hub, not the rim"), "start"));
+    dial(312, 178, 259, 200), arrow(216, 217, 252, 217), label(6, 204, line("on the hub, not the rim"), "start"));
 }
 
 function hubFace() {
