@@ -182,7 +182,7 @@ def _judged_vectors() -> list[dict[str, Any]]:
         if field is None or field.kind is None or limit.kind is not field.kind:
             continue
         spread = field.standard_uncertainty(limit.value) or abs(limit.value) / 10 or 1.0
-        for step in (-4, -2, -1.7, -1.6, -1, -1e-9, 0.0, 1e-9, 0.5, 1.6, 1.7, 2, 4):
+        for step in (-4, -2, -1.7, -1.6, -1.3, -1, -1e-9, 0.0, 1e-9, 0.5, 1.3, 1.6, 1.7, 2, 4):
             for repeats in (0, 3):
                 value = limit.value + step * spread
                 u = standard_uncertainty(
