@@ -21,7 +21,8 @@ COMPOSITE = {
     "runout:void", "brake:drags", "brake:drags hot", "brake:fire", "brake:dead", "brake:weak",
     "brake:defective", "axle:imbalance", "temperature:hot", "temperature:cold", "rotor:crack into edge",
     "rotor:near minimum", "wear:fast", "wear:fast everywhere", "pad:metal", "forecast:before next",
-    "count:met", "pads:plate doubted", "pads:unit doubted", "law:violation", "law:out of service", "not proven", "*:undecided",
+    "count:met", "pads:plate doubted", "pads:unit doubted",
+    "law:violation", "law:out of service", "not proven", "*:undecided",
     "efficiency:beyond",
 }  # fmt: skip
 

@@ -57,9 +57,9 @@ def test_public_functions_say_what_they_take_and_give(path: Path) -> None:
 
 def _exported(tree: ast.Module) -> set[str]:
     for node in tree.body:
-        if isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "__all__":
-            if isinstance(node.value, ast.List | ast.Tuple):
-                return {item.value for item in node.value.elts if isinstance(item, ast.Constant)}
+        named = isinstance(node, ast.Assign) and getattr(node.targets[0], "id", "") == "__all__"
+        if named and isinstance(node.value, ast.List | ast.Tuple):
+            return {item.value for item in node.value.elts if isinstance(item, ast.Constant)}
     return set()
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
 import click
@@ -70,7 +71,7 @@ def _add_account(
     from wearline.web.shop import Shop
 
     if from_input:
-        password = click.get_text_stream("stdin").readline().rstrip("\r\n")
+        password = sys.stdin.readline().rstrip("\r\n")
     else:
         password = click.prompt("Password", hide_input=True, confirmation_prompt="Once more")
     shop = Shop(config)
@@ -96,8 +97,8 @@ def _serve(config: ServeConfig, certificate: str | None, key: str | None) -> Non
     lines = [f"Open {address} (database {config.database}). Stop with Ctrl-C."]
     if not config.is_secure and config.needs_login:
         lines.append(
-            "Without HTTPS a tablet cannot work without a network, and passwords travel in the clear: see the "
-            "how-to on serving."
+            "Without HTTPS a tablet cannot work without a network, and passwords travel in the clear: "
+            "see the how-to on serving."
         )
     print_lines(lines)
     uvicorn.run(

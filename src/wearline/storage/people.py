@@ -222,7 +222,8 @@ class PeopleStore:
         Returns
         -------
         (Account, datetime, datetime) or None
-            The account, when the session was last seen and when it began; None where it has ended or the account is closed.
+            The account, when the session was last seen and when it began; None where it has
+            ended or the account is closed.
 
         Raises
         ------

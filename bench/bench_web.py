@@ -1,0 +1,247 @@
+"""The web app on 2 000 vehicles with 40 000 inspections: time of every page, and entries a second.
+
+    python bench/bench_web.py [FOLDER]
+
+Invented data: the cases of the tests under other names. Only loopback is used. A user opens a page, reads for
+0.5 to 1.5 s, and opens the next; a second round has no pauses at all and is shown beside it.
+"""
+
+from __future__ import annotations
+
+import http.client
+import json
+import random
+import statistics
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+from urllib.parse import quote
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "tests/web"))
+
+from web_entries import CASES, Tablet
+from web_serving import Served
+
+from wearline import __version__
+from wearline.assessment.verdicts import DecisionSettings
+from wearline.catalogue.loading import load_catalogue
+from wearline.ingest.read import read_inspection
+from wearline.storage.keeping import Request, keep_prepared
+from wearline.storage.kept import Snapshot
+from wearline.storage.opening import open_store
+from wearline.storage.rows import prepare
+from wearline.web.fleet_index import CARD, card_of
+from wearline.web.judging import judge_all
+
+VEHICLES, EACH, USERS = 2_000, 20, 20
+TARGET_MS = 150.0
+LAST_DAY = date(2026, 9, 1)
+
+
+def fill(database: Path) -> None:
+    """Keep the inspections and the summaries that the program stores beside them."""
+    catalogue = load_catalogue()
+    templates = [
+        read_inspection(path, today=date(2027, 1, 1), catalogue=catalogue)
+        for path in sorted(CASES.glob("*.toml"))
+    ]
+    cards = [card_of(judge_all(each, catalogue, DecisionSettings())) for each in templates]
+    moment = datetime(2026, 9, 2, tzinfo=UTC)
+    with open_store(database) as store:
+        for start in range(0, VEHICLES, 50):
+            digests: list[tuple[str, int]] = []
+            with store.writing() as connection:
+                for number in range(start, start + 50):
+                    for visit in range(EACH):
+                        which = (number + visit) % len(templates)
+                        inspection = renamed(templates[which], number, visit)
+                        prepared = prepare(inspection)
+                        request = Request(f"{number}-{visit}", "bench", moment, None, "", False)
+                        keep_prepared(connection, prepared, request)
+                        digests.append((prepared.digest, which))
+            save_cards(store, digests, cards, catalogue.version, moment)
+            print(f"\r{start + 50} vehicles", end="", flush=True)
+    print()
+
+
+def renamed(template, number: int, visit: int):
+    day = LAST_DAY - timedelta(days=60 * (EACH - 1 - visit) + number % 30)
+    return replace(
+        template,
+        vehicle=replace(template.vehicle, id=f"Vehicle {number}", built_on=""),
+        taken_on=day,
+        odometer=1e6 * (100 + 15 * visit),
+        distance_since_pads=min(template.distance_since_pads or 1e7, 9e7),
+    )
+
+
+def save_cards(store, digests, cards, version: str, moment: datetime) -> None:
+    from sqlalchemy import insert
+
+    from wearline.storage.kept import canonical_text, text_digest
+    from wearline.storage.tables import snapshots
+
+    rows = []
+    for digest, which in digests:
+        snapshot = Snapshot(f"{CARD}:guarded", digest, __version__, version, moment, cards[which])
+        text = canonical_text(snapshot.result)
+        rows.append(
+            {
+                "kind": snapshot.kind,
+                "input_digest": digest,
+                "code_version": __version__,
+                "catalogue_version": version,
+                "made_at": moment,
+                "result_digest": text_digest(text),
+                "result_json": text,
+            }
+        )
+    with store.writing() as connection:
+        connection.execute(insert(snapshots), rows)
+
+
+def pages(chance: random.Random) -> dict[str, Callable[[], str]]:
+    def one() -> str:
+        return f"{chance.randrange(VEHICLES)}-{chance.randrange(EACH)}"
+
+    return {
+        "fleet": lambda: "/",
+        "fleet, searched": lambda: f"/?q={chance.randrange(VEHICLES)}&sort=thinnest",
+        "fleet, part": lambda: f"/?page={chance.randrange(1, 40)}&sort=vehicle",
+        "vehicle": lambda: f"/vehicle?id={quote(f'Vehicle {chance.randrange(VEHICLES)}')}",
+        "inspections": lambda: f"/inspections?page={chance.randrange(1, 800)}",
+        "overview": lambda: f"/inspections/{one()}",
+        "readings": lambda: f"/inspections/{one()}/readings",
+        "job": lambda: f"/inspections/{one()}/job",
+        "road": lambda: f"/inspections/{one()}/road",
+        **EXTRA,
+        "drafts": lambda: "/drafts",
+        "catalogue": lambda: "/catalogue",
+        "checks": lambda: "/catalogue?section=checks",
+        "shelf": lambda: "/shelf?q=rotor",
+        "records": lambda: "/records",
+        "sheet": lambda: "/sheet",
+        "settings": lambda: "/settings",
+        "people": lambda: "/people",
+        "audit": lambda: "/audit",
+    }
+
+
+EXTRA: dict[str, Callable[[], str]] = {}
+
+
+def visit(port: int, seed: int, until: float, pause: bool, times: dict[str, list[float]]) -> None:
+    chance = random.Random(seed)
+    choices = list(pages(chance).items())
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+    if pause:
+        time.sleep(chance.uniform(0, 1.0))
+    while time.monotonic() < until:
+        name, make = chance.choice(choices)
+        begun = time.perf_counter()
+        connection.request("GET", make(), headers={"accept-encoding": "gzip"})
+        answer = connection.getresponse()
+        answer.read()
+        taken = time.perf_counter() - begun
+        assert answer.status == 200, (name, answer.status)
+        times.setdefault(name, []).append(1e3 * taken)
+        if pause:
+            time.sleep(chance.uniform(0.5, 1.5))
+
+
+def users(port: int, seconds: float, pause: bool) -> dict[str, list[float]]:
+    times: dict[str, list[float]] = {}
+    until = time.monotonic() + seconds
+    threads = [
+        threading.Thread(target=visit, args=(port, seed, until, pause, times)) for seed in range(USERS)
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return times
+
+
+def p95(values: list[float]) -> float:
+    return statistics.quantiles(values, n=20, method="inclusive")[-1] if len(values) > 1 else values[0]
+
+
+def sync(port: int, seconds: float, tablets: int = 4, batch: int = 50) -> tuple[float, float]:
+    """Entries stored per second, and the time of one running judgement [ms]."""
+    counts = [0] * tablets
+    judged: list[float] = []
+
+    def send(number: int) -> None:
+        tablet = Tablet()
+        connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+        until = time.monotonic() + seconds
+        queue = [tablet.start()]
+        while time.monotonic() < until:
+            queue += [tablet.reading("1L", "slide", "40 N") for _ in range(batch - len(queue))]
+            stored = ask(connection, "/api/1/events", {"events": queue})["stored"]
+            assert len(stored) == len(queue)
+            counts[number] += len(stored)
+            queue = []
+
+    threads = [threading.Thread(target=send, args=(number,)) for number in range(tablets)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
+    tablet = Tablet()
+    entries = tablet.case("A1")[:-1]
+    ask(connection, "/api/1/events", {"events": entries})
+    for _ in range(30):
+        begun = time.perf_counter()
+        unsent = [tablet.reading("1L", "slide", "50 N")]
+        ask(connection, f"/api/1/drafts/{tablet.draft}/judge", {"events": unsent})
+        judged.append(1e3 * (time.perf_counter() - begun))
+    return sum(counts) / seconds, p95(judged)
+
+
+def ask(connection: http.client.HTTPConnection, path: str, body: object) -> dict:
+    connection.request("POST", path, json.dumps(body), {"content-type": "application/json"})
+    answer = connection.getresponse()
+    text = answer.read()
+    assert answer.status == 200, text[:300]
+    return json.loads(text)
+
+
+def main() -> None:
+    folder = Path(sys.argv[1]) if len(sys.argv) > 1 else Path(tempfile.mkdtemp(prefix="wearline-bench-"))
+    database = folder / "bench.db"
+    if not database.exists():
+        fill(database)
+    served = Served(database)
+    begun = time.perf_counter()
+    served.start()
+    print(f"open after {time.perf_counter() - begun:.1f} s, {served.memory() / 1e6:.0f} MB")
+    try:
+        users(served.port, 5.0, False)
+        reading = users(served.port, 60.0, True)
+        pressing = users(served.port, 30.0, False)
+        print(f"{'page':<18}{'p95 reading':>13}{'p95 no pause':>14}  [ms], {USERS} users")
+        for name in reading:
+            print(f"{name:<18}{p95(reading[name]):>13.0f}{p95(pressing.get(name, [0.0])):>14.0f}")
+        every = [value for values in reading.values() for value in values]
+        rate = sum(len(values) for values in pressing.values()) / 30.0
+        print(f"{'every page':<18}{p95(every):>13.0f}   pages a second without pauses: {rate:.0f}")
+        entries, judged = sync(served.port, 10.0)
+        print(
+            f"entries a second {entries:.0f} (target 200); running judgement p95 {judged:.0f} ms (target 50)"
+        )
+        print(f"memory at the end {served.memory() / 1e6:.0f} MB")
+        slow = [name for name, values in reading.items() if p95(values) > TARGET_MS]
+        print("all within the target" if not slow else f"over {TARGET_MS:.0f} ms: {', '.join(slow)}")
+    finally:
+        served.close()
+
+
+if __name__ == "__main__":
+    main()
