@@ -279,17 +279,20 @@ def _forces(columns: Columns) -> dict[str, Numbers]:
     force, drag = columns.value("brake_force"), columns.value("brake_drag")
     mate = columns.of_mate(force)
     u_force = columns.uncertainty("brake_force")
+    u_mate = columns.of_mate(u_force)
     greater, smaller = np.maximum(force, mate), np.minimum(force, mate)
+    u_greater, u_smaller = np.where(force > mate, u_force, u_mate), np.where(force > mate, u_mate, u_force)
     with np.errstate(invalid="ignore", divide="ignore"):
         imbalance = np.where(greater > 0, (greater - smaller) / greater, np.nan)
-        relative = np.hypot(u_force / force, columns.of_mate(u_force) / mate)
+        # Derivatives of 1 - smaller/greater, so that a brake without any force keeps its uncertainty.
+        u_imbalance = np.hypot(u_smaller / greater, smaller / greater * u_greater / greater)
         share = np.where(mate > 0, force / mate, np.nan)
     return {
         "drag_share": drag / columns.wheel_load,
         "u_drag_share": columns.uncertainty("brake_drag") / columns.wheel_load,
         "force_share_of_mate": share,
         "imbalance": imbalance,
-        "u_imbalance": (1.0 - imbalance) * relative,
+        "u_imbalance": u_imbalance,
     }
 
 
