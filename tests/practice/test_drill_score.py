@@ -51,8 +51,8 @@ def made_plan(case, *codes, axle="2"):
     )
 
 
-def route(minutes, *, reached=True):
-    return Route((), minutes, reached, ())
+def route(minutes, *, sure=CONVINCED):
+    return Route((), minutes, sure, ())
 
 
 @pytest.fixture(scope="module")
@@ -80,9 +80,16 @@ def test_all_right_in_the_best_time_is_100(victim):
 
 def test_twice_the_best_time_halves_the_time_part(victim):
     """50 + 30 + 20 * 1/2 = 90."""
-    session = said(victim, "F3 2R", "cause A3 2R", "job S5 S1 2")
+    session = said(victim, "F5 2", "F3 2R", "cause A3 2R", "job S5 S1 2")
     score = score_drill(session, made_plan(victim, "S5", "S1"), route(session.minutes / 2.0))
     assert score.points == pytest.approx(90.0)
+
+
+def test_nobody_is_asked_to_be_quicker_than_one_look(victim):
+    """4 + 13 + 7.5 = 24.5 min against a route of 0 min: 50 + 30 + 20 * 20/24.5."""
+    session = said(victim, "F3 2R", "cause A3 2R", "job S5 S1 2")
+    score = score_drill(session, made_plan(victim, "S5", "S1"), route(0.0))
+    assert score.points == pytest.approx(80.0 + 20.0 * 20.0 / 24.5)
 
 
 def test_quick_and_wrong_earns_no_time(victim):
@@ -121,7 +128,7 @@ def test_needless_and_forgotten_work_count_against(victim):
 
 def test_without_a_best_route_the_rest_makes_up_the_100(victim):
     session = said(victim, "cause A3 2R", "job S5 S1 2")
-    score = score_drill(session, made_plan(victim, "S5", "S1"), route(200.0, reached=False))
+    score = score_drill(session, made_plan(victim, "S5", "S1"), route(200.0, sure=0.0))
     assert score.time_points is None
     assert score.points == pytest.approx(100.0)
 
@@ -195,7 +202,7 @@ def test_the_best_route_pays_by_the_same_book_and_ends_sure(level, seed):
     for step in found.steps:
         session = session.take(step.test, step.at, "")
     assert found.minutes == pytest.approx(session.minutes)
-    assert found.reached
+    assert found.sure == CONVINCED
     for blame in case.blames:
         if blame[1] != "U5":
             belief = next(b for b in found.believed if (b.at, b.code) == blame)

@@ -92,7 +92,8 @@ def score_lines(score: DrillScore) -> list[str]:
     lines += ["", "Work"]
     lines += [line for mark in score.work for line in _work_lines(mark)]
     lines += ["", "Time", *_wrapped(_time_words(score), "  ")]
-    lines += _wrapped(f"Best route: {route_words(score.route.steps)}.", "  ")
+    if score.route.reached:
+        lines += _wrapped(f"Best route: {route_words(score.route.steps)}.", "  ")
     lines += _lesson_lines("What the readings should have said", score.lessons)
     return [*lines, *_lesson_lines("Not asked for, and would have shown it", score.unseen)]
 
@@ -100,9 +101,7 @@ def score_lines(score: DrillScore) -> list[str]:
 def _work_lines(mark: WorkMark) -> list[str]:
     if not mark.ordered and not mark.needed:
         return []
-    said = (
-        f"axle {mark.axle}: ordered {_codes(mark.ordered)}; asked for by the findings: {_codes(mark.needed)}"
-    )
+    said = f"axle {mark.axle}: ordered {_codes(mark.ordered)}; the findings ask for {_codes(mark.needed)}"
     said += f"; forgotten: {_codes(mark.missing)}" if mark.missing else ""
     said += f"; needless: {_codes(mark.needless)}" if mark.needless else ""
     return _wrapped(f"{said}.", "  ")
@@ -114,11 +113,12 @@ def _codes(codes: Sequence[str]) -> str:
 
 def _time_words(score: DrillScore) -> str:
     own = f"You took {score.minutes:g} min"
-    if score.route.reached:
-        return f"{own}; the best route needs {score.route.minutes:g} min to be 90 % sure."
+    route = score.route
+    if route.reached:
+        return f"{own}; the best route needs {route.minutes:g} min to be {100.0 * route.sure:.0f} % sure."
     return (
-        f"{own}. The best route stops after {score.route.minutes:g} min without being 90 % sure, so time is "
-        "not scored here."
+        f"{own}. The diagnosis itself does not find the causes in {route.minutes:g} min, when nothing more "
+        "is worth its time, so time is not scored here."
     )
 
 

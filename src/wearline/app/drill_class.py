@@ -240,8 +240,8 @@ def _work_lines(case: DrillCase) -> tuple[str, ...]:
 
 def _route_time(route: Route) -> str:
     if route.reached:
-        return f"{route.minutes:g} min until every hidden cause is 90 % probable."
-    return f"Not 90 % sure after {route.minutes:g} min, when nothing more is worth its time."
+        return f"{route.minutes:g} min until every hidden cause is {100.0 * route.sure:.0f} % probable."
+    return f"The diagnosis does not find it in {route.minutes:g} min, when nothing more is worth its time."
 
 
 def _further_rows(case: DrillCase) -> list[TableRow]:

@@ -103,6 +103,8 @@ def _play(running: RunningDrill, answers: str | None, *, quiet: bool) -> None:
         print_lines(opening_lines(running))
         sys.stdout.flush()
     for where, typed in _commands(answers, quiet=quiet):
+        if typed == "done" and not quiet:
+            click.echo("Looking for the best route; this takes some seconds.", err=True)
         try:
             reply = running.command(typed, datetime.now(UTC))
         except InputError as error:

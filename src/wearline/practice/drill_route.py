@@ -19,7 +19,7 @@ from wearline.practice.drill_cases import DATA_ERROR, Blame, DrillCase
 from wearline.practice.faults import VEHICLE
 from wearline.records.inspection import Inspection
 
-__all__ = ["CONVINCED", "Belief", "Opener", "Route", "beliefs_of", "best_route"]
+__all__ = ["CONVINCED", "LIKELY", "Belief", "Opener", "Route", "beliefs_of", "best_route"]
 
 Opener: TypeAlias = Callable[[Document], Inspection]
 """Makes the facts of an inspection from its document."""
@@ -27,10 +27,15 @@ Opener: TypeAlias = Callable[[Document], Inspection]
 CONVINCED = 0.9
 """Probability at which a cause counts as found by the route (expert judgement)."""
 
+LIKELY = 0.5
+"""Probability that will do where no test brings more (expert judgement)."""
+
 _WORTH = 0.01
 """[bit/min] A test that promises less is not worth its time (expert judgement)."""
 
 _MOST_STEPS = 40
+_PATIENCE = 10
+"""Further tests after which what is likely and no more stays so."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,16 +65,22 @@ class Route:
         Tests in order with their cost.
     minutes : float, [min]
         Time of all of them.
-    reached : bool
-        Whether every hidden cause became probable enough.
+    sure : float, [1]
+        Probability that every hidden cause has reached at its end: ``CONVINCED``, or ``LIKELY`` where no test
+        brings it further, or 0 where it does not get there.
     believed : tuple of Belief
         Causes at the end of the route, most probable first.
     """
 
     steps: tuple[Taken, ...]
     minutes: float
-    reached: bool
+    sure: float
     believed: tuple[Belief, ...]
+
+    @property
+    def reached(self) -> bool:
+        """Whether the route finds the hidden causes."""
+        return self.sure > 0.0
 
 
 def best_route(case: DrillCase, opener: Opener) -> Route:
@@ -85,7 +96,8 @@ def best_route(case: DrillCase, opener: Opener) -> Route:
     Returns
     -------
     Route
-        Up to the step at which every hidden cause is probable enough, or until no test is worth its time.
+        Up to the step at which every hidden cause is 90 % probable; where that never happens, up to the step
+        from which on every hidden cause is more probable than not; else until no test is worth its time.
 
     Notes
     -----
@@ -97,16 +109,25 @@ def best_route(case: DrillCase, opener: Opener) -> Route:
     session = DrillSession.begin(case)
     at_hand = {check.id for check in drillable_checks(case)}
     repeated: set[tuple[str, str]] = set()
-    for _ in range(_MOST_STEPS):
+    likely: Route | None = None
+    for number in range(_MOST_STEPS + 1):
         explanation = explain(opener(session.document()), load_catalogue())
         beliefs = beliefs_of(explanation)
-        if all(_probability(beliefs, blame) >= CONVINCED for blame in goal):
-            return Route(session.asked, session.minutes, True, beliefs)
+        least = min(_probability(beliefs, blame) for blame in goal)
+        if least >= CONVINCED:
+            return Route(session.asked, session.minutes, CONVINCED, beliefs)
+        if least < LIKELY:
+            # What was likely for a while and then no more had not been found.
+            likely = None
+        elif likely is None:
+            likely = Route(session.asked, session.minutes, LIKELY, beliefs)
         step = next(_worth_it(session, explanation, at_hand, repeated), None)
-        if step is None:
-            return Route(session.asked, session.minutes, False, beliefs)
+        if step is None or number == _MOST_STEPS:
+            break
+        if likely is not None and len(session.asked) - len(likely.steps) >= _PATIENCE:
+            break
         session = session.take(*step, "")
-    return Route(session.asked, session.minutes, False, beliefs)
+    return likely or Route(session.asked, session.minutes, 0.0, beliefs)
 
 
 def beliefs_of(explanation: Explanation) -> tuple[Belief, ...]:

@@ -162,7 +162,8 @@ def score_drill(session: DrillSession, plan: JobPlan, route: Route) -> DrillScor
     -----
     Causes: credit of each true cause (1 found, part for the same group, a root counts twice) over the weight
     of all true causes plus one for each wrong blame. Work: right orders over right, missing and needless
-    ones, axle by axle. Time: best minutes over own minutes, at most 1, times the share of the causes found.
+    ones, axle by axle. Time: best minutes (20 at least) over own minutes, at most 1, times the share of the
+    causes found.
     Without a best route that ends, the other two parts make up the 100 points.
     """
     weights = read_table("drills.toml")["score"]
@@ -174,7 +175,8 @@ def score_drill(session: DrillSession, plan: JobPlan, route: Route) -> DrillScor
     cause_points, work_points = weights["causes"] * share, weights["work"] * order
     time_points, top = None, float(weights["causes"] + weights["work"])
     if route.reached:
-        quick = 1.0 if session.minutes <= route.minutes else route.minutes / session.minutes
+        best = max(route.minutes, float(weights["least_minutes"]))
+        quick = 1.0 if session.minutes <= best else best / session.minutes
         time_points = float(weights["time"]) * quick * share
         top += float(weights["time"])
     lessons, unseen = lessons_of(session)
