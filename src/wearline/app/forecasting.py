@@ -396,5 +396,5 @@ def _fleet(found: Outlook) -> FleetOutlookJson | None:
         "learnt_from_vehicles": hyper.vehicles,
         "spread_percent": spread,
         "reading_scale": round(hyper.scale, 3),
-        "future_duty_percent": round(100 * ForecastSettings().future_duty, 1),
+        "future_duty_percent": round(100 * found.present.future_duty, 1),
     }

@@ -4,11 +4,11 @@ Modules
 -------
 nested
     Exact Gaussian model of effects inside effects, no matrices.
-padsets, sites, wear_model
+padsets, sites, wear_model, holdout
     Readings of pad sets, what they say of a set's rate, and the model of a whole fleet.
-changes
+explanations, changes, telling
     Outliers and pad changes that nobody recorded, with their probability.
-clocks, findings, observations
+clocks, findings, spots, swaps, observations
     From kept inspections to a table; what is wrong with them, said and kept out.
 prior, settings
     What is known before any reading.

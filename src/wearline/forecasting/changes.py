@@ -28,6 +28,7 @@ from wearline.forecasting.wear_model import (
 
 __all__ = ["Change", "Cleaned", "Outlier", "clean", "collapse", "learn", "split_sets", "without_readings"]
 
+_MOST_READINGS = 300
 _LEFT_ALONE = 0.1
 """Below this probability a change is not worth a word."""
 
@@ -260,7 +261,7 @@ def clean(
     # both parts of a set whose rate changed pull each other's expectation, so they are not weighed again
     settled = np.zeros(sets, dtype=bool)
     for _ in range(rounds):
-        one = collapse(table)
+        one = _thinned(collapse(table))
         if one.tracks.n == 0:
             break
         # the mean of a set's spots takes the levels below the set as noise
@@ -289,6 +290,17 @@ def clean(
     certain = [change for change in changes if change.decided]
     rest = [doubt for padset, doubt in doubtful.items() if padset not in {c.padset for c in certain}]
     return Cleaned(table, origin, shift, tuple(certain + rest), tuple(outliers))
+
+
+def _thinned(one: FleetTable) -> FleetTable:
+    """A table in which no set has more readings than are worth weighing one by one."""
+    count = one.tracks.count
+    if one.tracks.n == 0 or int(count.max()) <= _MOST_READINGS:
+        return one
+    owner = np.repeat(np.arange(one.tracks.n), count)
+    place = np.arange(owner.size) - one.tracks.start[owner]
+    every = -(-count // _MOST_READINGS)[owner]
+    return without_readings(one, (place % every != 0) & (place != count[owner] - 1))
 
 
 def learn(table: FleetTable, settings: ForecastSettings) -> Hyper:

@@ -185,6 +185,11 @@ class Fitted:
     evaluations: int = 0
 
 
+def _columns(leaves: Leaves) -> Floats:
+    """Fixed effects and means, one row for each, so that sums over children run along memory."""
+    return np.ascontiguousarray(np.vstack([leaves.design.T, leaves.mean]))
+
+
 def _up(tree: Tree, weight: Floats, right: Floats, variance: Floats) -> tuple[list[Floats], list[Floats]]:
     """Precision and right-hand sides of every level as its children say, the top first."""
     weights, rights = [weight], [right]
@@ -192,7 +197,7 @@ def _up(tree: Tree, weight: Floats, right: Floats, variance: Floats) -> tuple[li
         shrink = 1.0 / (1.0 + variance[level] * weight)
         start = tree.starts[level - 1]
         weight = np.add.reduceat(weight * shrink, start)
-        right = np.add.reduceat(right * shrink[:, None], start, axis=0)
+        right = np.add.reduceat(right * shrink, start, axis=1)
         weights.append(weight)
         rights.append(right)
     return weights[::-1], rights[::-1]
@@ -202,11 +207,11 @@ def _products(
     leaves: Leaves, weight: Floats, weights: list[Floats], rights: list[Floats], variance: Floats
 ) -> tuple[Floats, float]:
     """Products of all columns under the inverse covariance, and the log determinant."""
-    both = np.column_stack([leaves.design, leaves.mean])
-    product = both.T @ (weight[:, None] * both)
+    both = _columns(leaves)
+    product = (weight * both) @ both.T
     determinant = 0.0
     for tau, level_weight, right in zip(variance, weights, rights, strict=True):
-        product -= right.T @ ((tau / (1.0 + tau * level_weight))[:, None] * right)
+        product -= (tau / (1.0 + tau * level_weight) * right) @ right.T
         determinant += float(np.log1p(tau * level_weight).sum())
     return product, determinant
 
@@ -261,12 +266,12 @@ def evaluate(
     squares of the effects from the downward pass (derived).
     """
     weight = leaves.weight / noise
-    both = np.column_stack([leaves.design, leaves.mean])
-    weights, rights = _up(tree, weight, weight[:, None] * both, variance)
+    both = _columns(leaves)
+    weights, rights = _up(tree, weight, weight * both, variance)
     product, determinant = _products(leaves, weight, weights, rights, variance)
     effects, covariance, left = _solve(product, priors)
     contrast = np.append(-effects, 1.0)
-    means, spreads, _, squares = _down(tree, weights, [right @ contrast for right in rights], variance)
+    means, spreads, _, squares = _down(tree, weights, [contrast @ right for right in rights], variance)
     slope = np.empty(tree.levels + 1)
     for level in range(tree.levels):
         tau = max(float(variance[level]), 1e-300)
@@ -279,7 +284,7 @@ def evaluate(
         gain = float(np.log(weight[weight > 0]).sum())
     else:
         number, gain = float(leaves.count.sum()), -float(leaves.count.sum()) * float(np.log(noise))
-        left_over = both @ contrast - means[-1]
+        left_over = contrast @ both - means[-1]
         slope[-1] = 0.5 * (float((weight * (left_over**2 + spreads[-1])).sum()) + scatter - number)
     log_likelihood = -0.5 * (number * _LOG_2PI - gain + determinant + left + scatter)
     return Fitted(variance, noise, effects, covariance, float(log_likelihood)), slope
@@ -403,8 +408,8 @@ def posterior(tree: Tree, leaves: Leaves, fitted: Fitted) -> Posterior:
     """
     weight = leaves.weight / fitted.noise
     right = weight * (leaves.mean - leaves.design @ fitted.effects)
-    weights, rights = _up(tree, weight, right[:, None], fitted.variance)
-    means, spreads, _, _ = _down(tree, weights, [each[:, 0] for each in rights], fitted.variance)
+    weights, rights = _up(tree, weight, right[None, :], fitted.variance)
+    means, spreads, _, _ = _down(tree, weights, [each[0] for each in rights], fitted.variance)
     return Posterior(tuple(means), tuple(spreads))
 
 
@@ -442,7 +447,7 @@ def draw(
     offset = leaves.design @ fitted.effects
     weight = leaves.weight / fitted.noise
     right = weight * (leaves.mean - offset)
-    weights, rights = _up(tree, weight, right[:, None], fitted.variance)
+    weights, rights = _up(tree, weight, right[None, :], fitted.variance)
     value = np.zeros((tree.counts[0], draws))
     for level in range(tree.levels):
         tau = fitted.variance[level]
@@ -452,7 +457,7 @@ def draw(
             common = tree.spread(level - 1, rng.standard_normal((tree.counts[level - 1], draws)))
             noise = np.sqrt(1.0 - shared)[:, None] * noise + np.sqrt(shared)[:, None] * common
         own = np.sqrt(tau * shrink) * noise
-        value = value * shrink + tau * shrink * rights[level] + own
+        value = value * shrink + tau * shrink * rights[level][0][:, None] + own
         if level < tree.levels - 1:
             value = tree.spread(level, value)
     return np.asarray(value + offset[:, None])

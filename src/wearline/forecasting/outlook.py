@@ -12,6 +12,7 @@ from wearline.catalogue.model import Limit
 from wearline.forecasting.changes import Cleaned, clean, learn
 from wearline.forecasting.clocks import DatedInspection
 from wearline.forecasting.findings import Decisions, HistoryFinding
+from wearline.forecasting.holdout import learn_future_duty
 from wearline.forecasting.nested import Floats
 from wearline.forecasting.observations import EndInfo, Observations, observe
 from wearline.forecasting.other_clocks import Drift, boot_draws, boot_life, drift_draws, series
@@ -175,6 +176,8 @@ class Present:
         Draws.
     cleaned : Cleaned
         What was found wrong.
+    future_duty : float, [1]
+        Spread of the coming duty against the past, learnt where the fleet has enough readings.
     """
 
     observations: Observations
@@ -182,6 +185,7 @@ class Present:
     hyper: Hyper
     remaining: Remaining
     cleaned: Cleaned
+    future_duty: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,6 +248,9 @@ def forecast_wear(
     cleaned, hyper, findings = _learn(told, settings)
     rng = np.random.default_rng(options.seed)
     table = cleaned.table
+    future = settings.future_duty
+    if hyper.vehicles >= _FLEET:
+        future = learn_future_duty(table, hyper, settings)
     known = infer_fleet(table, hyper, sweeps=4)
     limits = [_pad_limits(catalogue, info) for info in told.ends]
     values = sorted({limit.value for each in limits for limit in each}, reverse=True)
@@ -252,12 +259,12 @@ def forecast_wear(
         hyper,
         known,
         values,
-        future_duty=settings.future_duty,
+        future_duty=future,
         draws=options.draws,
         rng=rng,
         since_fitting=_since_fitting(told, cleaned),
     )
-    present = Present(told, table, hyper, drawn, cleaned)
+    present = Present(told, table, hyper, drawn, cleaned, future)
     ends = _ends(present, limits, values, catalogue, options, rng)
     axles = _axles(ends, drawn, limits, values)
     return Outlook(ends, axles, (*told.findings, *findings), present)

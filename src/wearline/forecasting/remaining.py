@@ -13,6 +13,9 @@ from wearline.forecasting.wear_model import FleetTable, Hyper, Inference
 
 __all__ = ["Remaining", "crps", "quantiles", "remaining"]
 
+_SHORT = 2.0e7
+"""[m] Over less than this the roads' own spread is not counted as larger (expert judgement)."""
+
 _CHUNK = 3000
 """Tracks drawn at a time."""
 
@@ -66,7 +69,8 @@ def remaining(
     limits : sequence of float, [m]
         Least friction of each limit.
     future_duty : float, [1]
-        Spread of the coming duty against the past, the same for all ends of a vehicle.
+        Spread of the coming duty against the past, the same for all ends of a vehicle; what roads differ
+        anyhow over the distance (``Hyper.route``) is added.
     draws : int
         How many.
     rng : numpy.random.Generator
@@ -102,15 +106,19 @@ def remaining(
         rows = np.arange(low, high)
         value = _draw_rates(table, hyper, known, rows, draws, rng)
         keep = np.isin(tracks.padset[rows], present) & tracks.part[rows]
-        factor = np.exp(future_duty * rng.standard_normal((_vehicles(tracks.vehicle[rows]), draws)))
-        factor = factor[np.unique(tracks.vehicle[rows], return_inverse=True)[1]]
+        now_rows = rows[keep]
         today = None
         if since_fitting is not None:
-            today = since_fitting[np.searchsorted(tracks.end[last_of_end], tracks.end[rows[keep]])]
-        now = _friction_now(table, hyper, known, rows[keep], value[keep], today, rng)
-        parts.append(
-            _first_to_meet(table.tracks.end[rows[keep]], rows[keep], value[keep], factor[keep], now, limits)
-        )
+            today = since_fitting[np.searchsorted(tracks.end[last_of_end], tracks.end[now_rows])]
+        now = _friction_now(table, hyper, known, now_rows, value[keep], today, rng)
+        distance = np.maximum(now - limits[0], 1e-4) / value[keep]
+        # past roads were the same for all ends of a vehicle, so they do not average out over its ends
+        past = np.maximum(known.sums.last[now_rows], _SHORT)[:, None]
+        roads = hyper.route * (1.0 / distance + 1.0 / past)
+        spread = np.minimum(np.sqrt(future_duty**2 + roads), 1.0)
+        names, which = np.unique(tracks.vehicle[now_rows], return_inverse=True)
+        future = value[keep] * np.exp(spread * rng.standard_normal((names.size, draws))[which])
+        parts.append(_first_to_meet(tracks.end[now_rows], now_rows, value[keep], future, now, limits))
     return Remaining(
         tracks.end[last_of_end],
         np.concatenate([part[0] for part in parts]),
@@ -118,10 +126,6 @@ def remaining(
         np.concatenate([part[2] for part in parts]),
         np.concatenate([part[3] for part in parts]),
     )
-
-
-def _vehicles(vehicle: Ints) -> int:
-    return int(np.unique(vehicle).size)
 
 
 def _draw_rates(
@@ -180,11 +184,10 @@ def _friction_now(
 
 
 def _first_to_meet(
-    end: Ints, rows: Ints, rate: Floats, factor: Floats, friction: Floats, limits: Sequence[float]
+    end: Ints, rows: Ints, rate: Floats, future: Floats, friction: Floats, limits: Sequence[float]
 ) -> tuple[Floats, Floats, Floats, Ints]:
     first = np.flatnonzero(np.r_[True, end[1:] != end[:-1]])
     size = np.diff(np.append(first, end.size))
-    future = rate * factor
     distance = np.stack(
         [np.minimum.reduceat(np.maximum(friction - limit, 0.0) / future, first, axis=0) for limit in limits],
         axis=1,
