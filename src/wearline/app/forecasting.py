@@ -175,7 +175,7 @@ def decisions_from(words: tuple[str, ...]) -> dict[str, Decision]:
 
 
 def crossing_soon(found: Outlook, risk: float) -> bool:
-    """Return whether any pads are likelier than a risk to meet their service limit before the next visit.
+    """Return whether pads, rotor or play are likelier than a risk to meet their limit before the next visit.
 
     Parameters
     ----------
@@ -189,8 +189,10 @@ def crossing_soon(found: Outlook, risk: float) -> bool:
     bool
         True is exit code 1 of the command.
     """
-    rows = [row for end in found.ends for row in end.limits if row.limit == _SERVICE]
-    return bool(any(row.p_beyond > risk for row in rows) or any(each.kept_out for each in found.findings))
+    rows = [row for end in found.ends for row in end.limits]
+    # a boot may tear on any day, so only one that is torn counts here
+    soon = any(row.p_beyond > risk if row.part != "boots" else row.p95 == 0.0 for row in rows)
+    return soon or any(each.kept_out for each in found.findings)
 
 
 def group_intervals(
