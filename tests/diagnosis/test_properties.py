@@ -42,7 +42,7 @@ def test_any_part_of_a_file_gives_chances(name: str, share: float, seed: int) ->
     assert explained_lines(found)
     for end in found.wheel_ends:
         assert 0.0 <= end.healthy <= 1.0
-        assert 0.0 <= end.dropped < 0.15
+        assert 0.0 <= end.dropped < 0.10
         for view in end.causes:
             assert 0.0 <= view.probability <= 1.0 + 1e-9
         for test in end.next_tests:

@@ -48,6 +48,9 @@ _SEEN = 0.5
 _KEPT_SETS = 250
 """Sets of causes kept at each wheel end: one vehicle can afford more than a fleet."""
 
+_KEPT_WHERE_OPEN = 1000
+_MUCH_DROPPED = 0.05
+
 
 def explain(
     inspection: Inspection,
@@ -80,6 +83,9 @@ def explain(
     observed = observe(judged, compiled, heard_in([inspection]))
     about = circumstances_of([inspection], judged, compiled)
     posterior = infer(observed, compiled, about, Effort(kept=_KEPT_SETS))
+    if posterior.dropped.max() > _MUCH_DROPPED:
+        # few readings leave many sets of causes possible
+        posterior = infer(observed, compiled, about, Effort(kept=_KEPT_WHERE_OPEN))
     return _Explainer(inspection, catalogue, judged, compiled, observed, posterior).explanation()
 
 
