@@ -105,9 +105,57 @@ def save_cards(store, digests, cards, version: str, moment: datetime) -> None:
         connection.execute(insert(snapshots), rows)
 
 
+def save_long_answers(database: Path) -> None:
+    """Store what the program stores at the first look at causes and job: for every latest inspection."""
+    from sqlalchemy import insert, select
+
+    from wearline.app.answers import job_answer
+    from wearline.app.explaining import why_answer
+    from wearline.storage.kept import canonical_text, text_digest
+    from wearline.storage.tables import inspections, snapshots
+
+    catalogue = load_catalogue()
+    made: dict[str, dict[str, dict]] = {}
+    moment = datetime(2026, 9, 2, tzinfo=UTC)
+    with open_store(database) as store:
+        with store.reading() as connection:
+            rows = connection.execute(
+                select(inspections.c.id, inspections.c.digest).where(inspections.c.id.like(f"%-{EACH - 1}"))
+            ).all()
+            known = connection.execute(select(snapshots.c.number).where(snapshots.c.kind == "why")).first()
+        if known is not None:
+            return
+        values = []
+        for row in rows:
+            kept = store.inspection(row.id)
+            design = kept.inspection.vehicle.description
+            if design not in made:
+                judged = judge_all(kept.inspection, catalogue, DecisionSettings())
+                made[design] = {"why": why_answer(judged.explanation), "job:guarded": job_answer(judged.plan)}
+            for kind, answer in made[design].items():
+                own = {**answer, "vehicle": {**answer["vehicle"], "id": kept.vehicle_id}}
+                text = canonical_text(own)
+                values.append(
+                    {
+                        "kind": kind,
+                        "input_digest": row.digest,
+                        "code_version": __version__,
+                        "catalogue_version": catalogue.version,
+                        "made_at": moment,
+                        "result_digest": text_digest(text),
+                        "result_json": text,
+                    }
+                )
+        with store.writing() as connection:
+            connection.execute(insert(snapshots), values)
+
+
 def pages(chance: random.Random) -> dict[str, Callable[[], str]]:
     def one() -> str:
         return f"{chance.randrange(VEHICLES)}-{chance.randrange(EACH)}"
+
+    def latest() -> str:
+        return f"{chance.randrange(VEHICLES)}-{EACH - 1}"
 
     return {
         "fleet": lambda: "/",
@@ -117,9 +165,12 @@ def pages(chance: random.Random) -> dict[str, Callable[[], str]]:
         "inspections": lambda: f"/inspections?page={chance.randrange(1, 800)}",
         "overview": lambda: f"/inspections/{one()}",
         "readings": lambda: f"/inspections/{one()}/readings",
-        "job": lambda: f"/inspections/{one()}/job",
+        "causes": lambda: f"/inspections/{latest()}/causes",
+        "job": lambda: f"/inspections/{latest()}/job",
+        "proof": lambda: f"/inspections/{latest()}/proof",
         "road": lambda: f"/inspections/{one()}/road",
-        **EXTRA,
+        "outlook": lambda: "/outlook",
+        "plan": lambda: "/plan",
         "drafts": lambda: "/drafts",
         "catalogue": lambda: "/catalogue",
         "checks": lambda: "/catalogue?section=checks",
@@ -130,9 +181,6 @@ def pages(chance: random.Random) -> dict[str, Callable[[], str]]:
         "people": lambda: "/people",
         "audit": lambda: "/audit",
     }
-
-
-EXTRA: dict[str, Callable[[], str]] = {}
 
 
 def visit(port: int, seed: int, until: float, pause: bool, times: dict[str, list[float]]) -> None:
@@ -218,6 +266,7 @@ def main() -> None:
     database = folder / "bench.db"
     if not database.exists():
         fill(database)
+    save_long_answers(database)
     served = Served(database)
     begun = time.perf_counter()
     served.start()

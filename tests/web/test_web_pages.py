@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import time
 from html.parser import HTMLParser
 from urllib.parse import quote
 
@@ -16,6 +17,7 @@ from wearline.app.answers import job_answer, judgement_answer, road_answer
 from wearline.app.judging import Request, decide_release, plan_job
 from wearline.reports.palette import DARK, LIGHT, contrast_ratio
 from wearline.web.pages.catalogue import page_in
+from wearline.web.pages.inspection import TABS
 from wearline.web.rendering import STATIC
 
 HOSTILE = (
@@ -78,7 +80,8 @@ def test_every_page_has_a_twin_that_is_json(fleet):
         "/people",
         "/audit",
     ]
-    pages += [f"/inspections/{inspection}{tab}" for tab in ("", "/readings", "/job", "/road")]
+    pages += [f"/inspections/{inspection}/{tab}" for tab, _ in TABS if tab != "overview"]
+    pages += [f"/inspections/{inspection}", "/outlook", "/plan"]
     for page in pages:
         assert fleet.get(page).status_code == 200, page
         twin = fleet.get(page + ".json")
@@ -379,3 +382,48 @@ def test_text_stands_out_by_wcag():
         for text in (palette.ink, palette.muted, palette.good, palette.beyond):
             for ground in (palette.paper, palette.panel):
                 assert contrast_ratio(text, ground) >= 4.5
+
+
+def test_causes_and_proof_are_those_of_the_commands(web, clock, tmp_path):
+    """A2 as found, and half a year later with new pads: the pages say what the commands say of the files."""
+    from wearline.app.explaining import explain_wear, why_answer
+    from wearline.app.proving import proof_answer, prove_repair
+
+    after = tmp_path / "after.toml"
+    text = (CASES / "A1.toml").read_text(encoding="utf-8").replace("2026-09-14", "2026-09-20")
+    after.write_text(text.replace("143400", "100").replace('"1.20 mm"', '"1.30 mm"'), encoding="utf-8")
+    keep(web, "A1")
+    body = after.read_bytes()
+    kept = web.post("/api/1/inspections", content=body, headers={"content-type": "application/toml"}).json()
+    today = clock().date()
+    first, second = Request(path=CASES / "A1.toml", today=today), Request(path=after, today=today)
+    why = web.get(f"/inspections/{kept['id']}/causes.json").json()["answer"]
+    assert why == json.loads(json.dumps(why_answer(explain_wear(second)[1])))
+    assert web.get(f"/inspections/{kept['id']}/causes.json").json()["answer"] == why, "read from the store"
+    proof = web.get(f"/inspections/{kept['id']}/proof.json").json()["answer"]
+    assert proof == json.loads(json.dumps(proof_answer(prove_repair(first, second))))
+    letter = web.get(f"/inspections/{kept['id']}/letter.pdf")
+    assert len(PdfReader(io.BytesIO(letter.content)).pages) == 1
+
+
+def test_outlook_and_plan_are_worked_out_in_the_background(fleet, csrf):
+    """Long work shows its progress, pages stay open, and the answer is that of the command."""
+    from wearline.app.forecasting import Question, outlook, outlook_answer
+
+    assert fleet.get("/outlook.json").json()["state"]["answer"] is None
+    for page in ("outlook", "plan"):
+        answer = fleet.post(f"/{page}", data={"csrf": csrf(fleet)}, follow_redirects=False)
+        assert answer.status_code == 303
+        for _ in range(600):
+            state = fleet.get(f"/{page}.json").json()["state"]
+            if not state["working"]:
+                break
+            time.sleep(0.2)
+        assert (state["fault"], state["older"]) == ("", False)
+        assert state["answer"]["schema"] == f"wearline.{page}/1"
+    shop = fleet.app.state.shop
+    expected = outlook_answer(outlook(Question(None, shop.config.database, until=shop.today)))
+    assert fleet.get("/outlook.json").json()["state"]["answer"] == json.loads(json.dumps(expected))
+    assert fleet.get("/vehicle.json", params={"id": "Box 1"}).json()["outlook"]
+    keep(fleet, "A1")
+    assert fleet.get("/outlook.json").json()["state"]["older"] is True

@@ -32,6 +32,7 @@ from wearline.web.judging import Recent
 from wearline.web.refusals import STATUS_WORDS, Refusal, status_of
 from wearline.web.rendering import STATIC, render
 from wearline.web.shop import Shop
+from wearline.web.stored_answers import Workbench
 
 __all__ = ["create_app"]
 
@@ -122,6 +123,7 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
         openapi_url="/api/1/openapi.json",
     )
     app.state.shop, app.state.index, app.state.recent = shop, index, Recent(shop)
+    app.state.bench = Workbench(shop, index)
     _add_handlers(app)
     app.include_router(api.router)
     _add_pages(app)

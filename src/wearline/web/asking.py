@@ -21,6 +21,7 @@ from wearline.web.plain import plain
 from wearline.web.refusals import Refusal
 from wearline.web.rendering import LANGUAGES, render
 from wearline.web.shop import Shop
+from wearline.web.stored_answers import Workbench
 
 __all__ = [
     "Ask",
@@ -58,6 +59,8 @@ class Ask:
         What is kept.
     recent : Recent
         What was judged lately.
+    bench : Workbench
+        Answers about the whole fleet.
     """
 
     shop: Shop
@@ -67,6 +70,7 @@ class Ask:
     path: Mapping[str, str]
     index: FleetIndex
     recent: Recent
+    bench: Workbench
 
     def log(self, action: str, target: str = "", detail: str = "") -> None:
         """Note in the audit trail what this person did.
@@ -170,7 +174,16 @@ def ask_of(request: Request, role: str) -> Ask:
     person = require(identify(request, shop), role)
     query = {key: value[:500] for key, value in request.query_params.items()}
     state = request.app.state
-    return Ask(shop, person, address_of(request, shop), query, request.path_params, state.index, state.recent)
+    return Ask(
+        shop,
+        person,
+        address_of(request, shop),
+        query,
+        request.path_params,
+        state.index,
+        state.recent,
+        state.bench,
+    )
 
 
 def frame_of(request: Request, person: Person | None) -> dict[str, Any]:

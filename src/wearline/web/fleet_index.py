@@ -123,6 +123,7 @@ class FleetIndex:
         self._by_id: dict[str, Line] = {}
         self._cards: dict[str, dict[str, Any]] = {}
         self._rules = ("", "")
+        self._ordered: tuple[int, list[Line]] = (-1, [])
         self._stop = Event()
         self._work = Event()
         self._worker: Thread | None = None
@@ -195,8 +196,7 @@ class FleetIndex:
         """
         self.refresh()
         if vehicle is None:
-            found = [line for lines in self._lines.copy().values() for line in lines]
-            found.sort(key=lambda line: line.taken_on)
+            found = self._in_order()
         else:
             found = list(self._lines.get(vehicle, ()))
         return [
@@ -206,6 +206,16 @@ class FleetIndex:
             and (since is None or line.taken_on >= since)
             and (until is None or line.taken_on <= until)
         ]
+
+    def _in_order(self) -> list[Line]:
+        """Every inspection by its day; put in order once for what is kept now."""
+        number, found = self._ordered
+        if number != self._last:
+            number = self._last
+            found = [line for lines in self._lines.copy().values() for line in lines]
+            found.sort(key=lambda line: line.taken_on)
+            self._ordered = (number, found)
+        return found
 
     def latest(self) -> list[tuple[Line, int]]:
         """Return the latest current inspection of every vehicle, and how many are current.

@@ -24,6 +24,8 @@ from wearline.ingest.read import read_inspection
 from wearline.planning.job import plan_job_from
 from wearline.planning.results import JobPlan
 from wearline.records.inspection import Inspection
+from wearline.reports.content import report_content
+from wearline.reports.content_model import ReportContent
 from wearline.storage.kept import KeptInspection
 from wearline.web.refusals import Refusal
 from wearline.web.shop import Shop, safe_name
@@ -61,6 +63,18 @@ class Judged:
     def bare_plan(self) -> JobPlan:
         """The job without the causes it reaches."""
         return plan_job_from(self.inspection, self.judgement, self.catalogue)
+
+    @cached_property
+    def content(self) -> ReportContent:
+        """The content of a report; its day is that of the readings, and the page shows none."""
+        return report_content(
+            self.inspection,
+            self.judgement,
+            self.road,
+            self.bare_plan,
+            catalogue=self.catalogue,
+            generated_on=self.inspection.taken_on,
+        )
 
     @cached_property
     def explanation(self) -> Explanation:

@@ -89,6 +89,7 @@ def _drawing(picture: Picture) -> Markup:
     return Markup(picture.svg.replace(NAME_SPACE, "", 1))
 
 
+@lru_cache(maxsize=8)
 def _step(level: int) -> Markup:
     return _drawing(Picture(draw_step(level), f"Level {level} of 4."))
 

@@ -8,7 +8,19 @@ from fastapi import APIRouter
 
 __all__ = ["routers"]
 
-_MODULES = ("door", "fleet", "vehicle", "inspection", "drafts", "catalogue", "shelf", "people", "settings")
+_MODULES = (
+    "door",
+    "fleet",
+    "vehicle",
+    "causes",
+    "inspection",
+    "work",
+    "drafts",
+    "catalogue",
+    "shelf",
+    "people",
+    "settings",
+)
 
 
 def routers() -> list[APIRouter]:

@@ -16,7 +16,8 @@ from starlette.responses import Response
 
 from wearline.app.answers import job_answer, judgement_answer, road_answer
 from wearline.ingest.write import document_from_inspection, write_inspection_toml
-from wearline.reports.content import identity_lines, report_content
+from wearline.planning.results import Hours
+from wearline.reports.content import identity_lines
 from wearline.reports.content_model import Picture, ReportContent
 from wearline.reports.ladder import STEPS, draw_ladder
 from wearline.reports.road_words import capability_lines, count_text, hours_text
@@ -30,8 +31,18 @@ from wearline.web.paging import Paging, number_of, paged
 from wearline.web.refusals import Refusal
 from wearline.web.rendering import environment
 from wearline.web.shop import safe_name
+from wearline.web.stored_answers import stored_answer
 
-__all__ = ["InspectionHead", "InspectionPage", "InspectionsPage", "router"]
+__all__ = [
+    "TABS",
+    "InspectionHead",
+    "InspectionPage",
+    "InspectionsPage",
+    "download",
+    "head_of",
+    "kept_of",
+    "router",
+]
 
 router = APIRouter()
 
@@ -174,7 +185,25 @@ class InspectionPage:
     statement: str = STATEMENT
 
 
-def _head(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> InspectionHead:
+def head_of(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> InspectionHead:
+    """Return what every page of an inspection has.
+
+    Parameters
+    ----------
+    ask : Ask
+        Who asks.
+    kept : KeptInspection
+        The inspection.
+    judged : Judged
+        What follows.
+    tab : str
+        Which page it is.
+
+    Returns
+    -------
+    InspectionHead
+        The head.
+    """
     signed = ask.shop.journal.signatures([kept.id]).get(kept.id, [])
     return InspectionHead(
         id=kept.id,
@@ -192,7 +221,24 @@ def _head(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> Inspectio
     )
 
 
-def _kept(ask: Ask) -> tuple[KeptInspection, Judged]:
+def kept_of(ask: Ask) -> tuple[KeptInspection, Judged]:
+    """Return the inspection that the path names, judged.
+
+    Parameters
+    ----------
+    ask : Ask
+        Who asks.
+
+    Returns
+    -------
+    KeptInspection, Judged
+        The inspection, and what follows.
+
+    Raises
+    ------
+    StorageError
+        If there is none.
+    """
     kept = ask.shop.store.inspection(ask.path["inspection"][:100].replace("\0", ""))
     return kept, ask.recent.judged(kept)
 
@@ -219,32 +265,24 @@ class Shown:
 def _page(ask: Ask, tab: str) -> InspectionPage:
     from wearline.reports.content import found_paragraph
 
-    kept, judged = _kept(ask)
+    kept, judged = kept_of(ask)
     level = judged.road.level
-    content = None
-    if tab == "readings":
-        content = report_content(
-            judged.inspection,
-            judged.judgement,
-            judged.road,
-            judged.bare_plan,
-            catalogue=judged.catalogue,
-            generated_on=ask.shop.today,
-        )
+    content = judged.content if tab == "readings" else None
     return InspectionPage(
-        head=_head(ask, kept, judged, tab),
+        head=head_of(ask, kept, judged, tab),
         drawing=content.vehicle if content is not None else picture_of(judged),
         ladder=Picture(draw_ladder(level), f"Level {level} of 4 on the ladder: {STEPS[level]}."),
         identity=identity_lines(judged.inspection, judged.catalogue),
         found=found_paragraph(judged.judgement),
-        answer=_answer(judged, tab),
+        answer=_answer(ask, kept, judged, tab),
         shown=Shown(judged, content, _extra(judged, tab, kept.digest)),
     )
 
 
-def _answer(judged: Judged, tab: str) -> dict[str, Any]:
+def _answer(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> dict[str, Any]:
     if tab == "job":
-        return dict(job_answer(judged.plan))
+        kind = f"job:{ask.shop.settings().decision}"
+        return dict(stored_answer(ask.shop, kept, kind, lambda: dict(job_answer(judged.plan))))
     if tab in ("road", "overview"):
         cautions = tuple(statement.text for statement in judged.catalogue.work.authority)
         return dict(road_answer(judged.road, judged.judgement.vehicle_id, cautions))
@@ -265,7 +303,7 @@ def _extra(judged: Judged, tab: str, digest: str) -> dict[str, Any]:
             "doubts": tuple(dict.fromkeys(notice.text for notice in judged.judgement.warnings)),
         }
     if tab == "job":
-        return {"hours": {axle.axle: hours_text(axle.hours) for axle in judged.plan.axles}}
+        return {"hours_text": lambda low, high: hours_text(Hours(low, high, ""))}
     if tab == "road":
         return {
             "count_text": count_text(judged.road.count),
@@ -275,7 +313,14 @@ def _extra(judged: Judged, tab: str, digest: str) -> dict[str, Any]:
     return {}
 
 
-TABS = (("overview", "Overview"), ("readings", "Readings"), ("job", "Job"), ("road", "Road"))
+TABS = (
+    ("overview", "Overview"),
+    ("readings", "Readings"),
+    ("causes", "Causes"),
+    ("job", "Job"),
+    ("road", "Road"),
+    ("proof", "Proof"),
+)
 """Pages of an inspection, and what they are called."""
 
 environment().globals["tabs"] = TABS
@@ -377,7 +422,7 @@ def inspection_file(request: Request, inspection: str) -> Response:
         path = Path(folder) / "inspection.toml"
         write_inspection_toml(document_from_inspection(kept.inspection), path)
         text = path.read_bytes()
-    return _download(text, "application/toml", safe_name(f"{kept.vehicle_id} {kept.taken_on}", ".toml"))
+    return download(text, "application/toml", safe_name(f"{kept.vehicle_id} {kept.taken_on}", ".toml"))
 
 
 @router.get("/inspections/{inspection}/report.pdf", include_in_schema=False)
@@ -400,10 +445,26 @@ def inspection_report(request: Request, inspection: str) -> Response:
             out=path,
         )
         data = path.read_bytes()
-    return _download(data, "application/pdf", safe_name(f"{kept.vehicle_id} {kept.taken_on}", ".pdf"))
+    return download(data, "application/pdf", safe_name(f"{kept.vehicle_id} {kept.taken_on}", ".pdf"))
 
 
-def _download(data: bytes, kind: str, name: str) -> Response:
+def download(data: bytes, kind: str, name: str) -> Response:
+    """Return a file to take along.
+
+    Parameters
+    ----------
+    data : bytes
+        The file.
+    kind : str
+        Media type.
+    name : str
+        Name of the file.
+
+    Returns
+    -------
+    Response
+        As an attachment.
+    """
     from urllib.parse import quote
 
     headers = {

@@ -14,6 +14,7 @@ from wearline.reports.vehicle_drawing import draw_vehicle, wheel_end_state
 from wearline.web.asking import Ask, add_page
 from wearline.web.fleet_index import Line
 from wearline.web.judging import Judged
+from wearline.web.range_chart import draw_ranges
 from wearline.web.refusals import not_found
 from wearline.web.trend_chart import TrendPoint, draw_trend, thinnest_points
 
@@ -67,6 +68,10 @@ class VehiclePage:
         Inspections, the latest first, with what followed.
     trends : tuple of Trend
         One for each axle with pads measured.
+    outlook : tuple of mapping
+        Forecast of its axles, where one was worked out.
+    ranges : Picture or None
+        The same drawn.
     query : str
         Names the vehicle in an address.
     """
@@ -83,6 +88,8 @@ class VehiclePage:
     ends: tuple[tuple[str, str], ...]
     history: tuple[tuple[Line, dict[str, Any] | None], ...]
     trends: tuple[Trend, ...]
+    outlook: tuple[dict[str, Any], ...]
+    ranges: Picture | None
     query: str
 
 
@@ -113,8 +120,10 @@ def _build(ask: Ask) -> VehiclePage:
         raise not_found(f"nothing is kept of a vehicle '{name[:80]}'")
     latest = current[0]
     judged = ask.recent.judged(ask.shop.store.inspection(latest.id))
-    cards = ask.index.cards(lines, compute=12)
+    cards = ask.index.cards(lines, compute=3)
     vehicle = judged.inspection.vehicle
+    forecast = ask.bench.look("outlook").answer or {}
+    axles = tuple(axle for axle in forecast.get("axles", ()) if axle["vehicle"] == vehicle.id)
     return VehiclePage(
         vehicle=vehicle.id,
         description=vehicle.description,
@@ -128,6 +137,8 @@ def _build(ask: Ask) -> VehiclePage:
         ends=tuple((end.place, ", ".join(wheel_end_state(end).words)) for end in judged.judgement.wheel_ends),
         history=tuple((line, cards.get(line.digest)) for line in lines),
         trends=_trends(ask, judged),
+        outlook=axles,
+        ranges=draw_ranges(axles) if axles else None,
         query=urlencode({"id": vehicle.id}),
     )
 
