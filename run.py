@@ -18,7 +18,6 @@ ENVIRONMENT = ROOT / ".venv"
 PYTHON = ENVIRONMENT / ("Scripts/python.exe" if os.name == "nt" else "bin/python")
 DEBIAN_PACKAGES = {
     "postgresql": Path("/usr/lib/postgresql"),
-    "poppler-utils": Path("/usr/bin/pdftoppm"),
     "chromium": Path("/usr/bin/chromium"),
 }
 

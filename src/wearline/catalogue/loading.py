@@ -263,7 +263,7 @@ def data_digest() -> str:
 
     digest = sha256()
     folder = files("wearline.catalogue").joinpath("data")
-    for part in (folder, folder.joinpath("designs"), folder.joinpath("packs")):
+    for part in (folder, *(folder.joinpath(name) for name in ("causes", "designs", "packs"))):
         for entry in sorted(part.iterdir(), key=lambda item: item.name):
             if entry.name.endswith(".toml"):
                 digest.update(entry.name.encode())
