@@ -162,6 +162,23 @@ def _gauges(inspection: Inspection) -> tuple[str, ...]:
     )
 
 
+def _stop_picture(road: RoadDecision) -> Picture | None:
+    left = road.capability.left
+    if left is None or left.stop is None:
+        return None
+    from wearline.reports.plots import chart_svg, stop_chart
+
+    stop = left.stop
+    said = (
+        f"Stopping distance as bands: {_band('now', stop.now)}, {_band('intact', stop.intact)}. An estimate."
+    )
+    return Picture(chart_svg(stop_chart(stop)), said)
+
+
+def _band(name: str, metres: tuple[float, float, float] | None) -> str:
+    return f"{name} not known" if metres is None else f"{name} {metres[0]:.0f} to {metres[2]:.0f} m"
+
+
 def _vehicle_picture(inspection: Inspection, judgement: Judgement) -> Picture:
     states = "; ".join(f"{end.place} {', '.join(wheel_end_state(end).words)}" for end in judgement.wheel_ends)
     drawn = draw_vehicle(inspection.vehicle, judgement)
@@ -227,6 +244,7 @@ def report_content(
         ladder=Picture(
             draw_ladder(road.level), f"Level {road.level} of 4 on the ladder: {STEPS[road.level]}."
         ),
+        stop=_stop_picture(road),
         doubts=tuple(
             dict.fromkeys(_notice_text(each) for each in (*inspection.notices, *judgement.warnings))
         ),

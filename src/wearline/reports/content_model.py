@@ -285,6 +285,8 @@ class ReportContent:
         The vehicle from above.
     ladder : Picture
         The road decision on its ladder.
+    stop : Picture or None
+        Stopping distance now and intact, where it can be estimated.
     doubts : tuple of str
         Warnings about the readings.
     rules : str
@@ -319,6 +321,7 @@ class ReportContent:
     found: str
     vehicle: Picture
     ladder: Picture
+    stop: Picture | None
     doubts: tuple[str, ...]
     rules: str
     findings: tuple[FindingLine, ...]
