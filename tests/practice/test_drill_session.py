@@ -230,3 +230,15 @@ def test_where_a_test_is_done_follows_from_the_catalogue(case):
     assert targets_of(checks["W17"], case, ["2L", "2R"]) == ("2",)
     assert targets_of(checks["W18"], case, ["2L"]) == ("",)
     assert "F6" not in checks
+
+
+def test_a_person_knows_what_the_diagnosis_knows(session):
+    """Usual wear of peers, distance and words of the driver stand on both tables."""
+    document = session.document()
+    table = "\n".join(reading_table(session, session.case.places))
+    for axle, rate in document["peer_wear_mm_per_10000_km"].items():
+        assert f"axle {axle} {rate:g} mm" in table
+    assert f"{document['inspection']['odometer_km']} km" in table
+    for end in document["wheel_end"]:
+        for word in end.get("noticed", ()):
+            assert word in table

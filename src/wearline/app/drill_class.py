@@ -197,9 +197,7 @@ def _answer_part(case: DrillCase, part: CasePart) -> AnswerPart:
         teaches=f"Level {case.level.number}, {case.level.name}. {case.level.about}",
         causes=_cause_lines(case),
         work=_work_lines(case),
-        route=tuple(
-            (f"{step.test} {step.at}".strip(), f"{step.minutes + step.access:g} min") for step in route.steps
-        ),
+        route=_route_steps(route),
         time=_route_time(route),
         rows=tuple(_further_rows(case)),
         lessons=_lesson_lines(case),
@@ -236,6 +234,15 @@ def _work_lines(case: DrillCase) -> tuple[str, ...]:
         if beside:
             lines.append(f"axle {axle}, beside it: {', '.join(dict.fromkeys(beside))}")
     return tuple(lines) or ("no work",)
+
+
+def _route_steps(route: Route) -> tuple[tuple[str, str], ...]:
+    """Tests with their minutes; none where they do not lead to the causes."""
+    if not route.reached:
+        return ()
+    return tuple(
+        (f"{step.test} {step.at}".strip(), f"{step.minutes + step.access:g} min") for step in route.steps
+    )
 
 
 def _route_time(route: Route) -> str:

@@ -384,6 +384,7 @@ def _texts(case: DrillCase, check: Check, place: str) -> Iterator[tuple[str, str
         for name in ("odometer_km", "km_since_pads"):
             values = [look.document["inspection"].get(name, "") for look in case.looks]
             yield name.removesuffix("_km"), "", [f"{value} km" if value != "" else "" for value in values]
+        yield "usual_wear", "", [_peer_wear(look.document) for look in case.looks]
     if not place:
         for field in check.fields:
             yield (
@@ -399,6 +400,12 @@ def _texts(case: DrillCase, check: Check, place: str) -> Iterator[tuple[str, str
                 yield field, spot, [str(table[field][number]) for table in tables]
         else:
             yield field, "", [_plain(table.get(field, "")) for table in tables]
+
+
+def _peer_wear(document: Document) -> str:
+    """Usual wear of sound brakes on this duty, in words."""
+    rates = document["peer_wear_mm_per_10000_km"].items()
+    return ", ".join(f"axle {axle} {rate:g} mm" for axle, rate in rates) + " for each 10 000 km"
 
 
 def _end(document: Document, place: str) -> dict[str, Any]:

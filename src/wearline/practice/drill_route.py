@@ -10,11 +10,15 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TypeAlias
 
+import numpy as np
+
+from wearline.catalogue.load_causes import load_causes
 from wearline.catalogue.loading import load_catalogue
 from wearline.diagnosis.explain import explain
+from wearline.diagnosis.next_tests import information
 from wearline.diagnosis.results import CauseView, Explanation
 from wearline.practice.documents import Document
-from wearline.practice.drill import DrillSession, Taken, drillable_checks, targets_of
+from wearline.practice.drill import DrillSession, Taken, cost_of, drillable_checks, targets_of
 from wearline.practice.drill_cases import DATA_ERROR, Blame, DrillCase
 from wearline.practice.faults import VEHICLE
 from wearline.records.inspection import Inspection
@@ -102,7 +106,8 @@ def best_route(case: DrillCase, opener: Opener) -> Route:
     Notes
     -----
     At each step: the test with the most information per minute over all wheel ends, access shared by all
-    tests of a state (``wearline.diagnosis.next_tests``). A reading that does not fit the others is taken
+    tests of a state (``wearline.diagnosis.next_tests``), and among them the confirming tests of causes of an
+    axle by the same measure. A reading that does not fit the others is taken
     again first. A slip of the pen is not among the causes waited for.
     """
     goal = tuple(blame for blame in case.blames if blame[1] != DATA_ERROR)
@@ -182,13 +187,45 @@ def _worth_it(
             if here and end.misfit.check in fields and key not in repeated:
                 repeated.add(key)
                 yield key
-    ranked = sorted(
-        (-test.rate, end.place, test.check)
+    ranked: list[tuple[float, str, tuple[str, ...]]] = [
+        (-test.rate, test.check, (end.place,))
         for end in explanation.wheel_ends
         for test in end.next_tests
         if test.check in at_hand
-    )
-    for _, place, check in ranked:
-        for at in targets_of(checks[check], session.case, (place,)):
+    ]
+    ranked += _axle_tests(session, explanation, at_hand)
+    for rate, check, places in sorted(ranked):
+        for at in targets_of(checks[check], session.case, places) if -rate >= _WORTH else ():
             if not session.has(check, at):
                 yield check, at
+
+
+def _axle_tests(
+    session: DrillSession, explanation: Explanation, at_hand: set[str]
+) -> list[tuple[float, str, tuple[str, ...]]]:
+    """Confirming tests of the causes of an axle, which stand at no single wheel end; the rate negative.
+
+    Information of one yes-or-no test about one cause, over the minutes of what is not yet done of it.
+    """
+    catalogue, network = load_catalogue(), load_causes()
+    found: list[tuple[float, str, tuple[str, ...]]] = []
+    for axle in explanation.axles:
+        known = {view.code: view.probability for view in axle.causes}
+        for cause in network.causes.values():
+            names = [name for field in cause.test.fields for name in catalogue.fields[field].checks]
+            if cause.scope != "axle" or not set(names) & at_hand:
+                continue
+            check = catalogue.checks[next(name for name in names if name in at_hand)]
+            left = [
+                at for at in targets_of(check, session.case, (axle.axle,)) if not session.has(check.id, at)
+            ]
+            minutes = sum(sum(cost_of(session, check, at)) for at in left)
+            if not left:
+                continue
+            present = known.get(cause.code, 0.0)
+            gain = information(
+                np.array([1.0 - present, present]),
+                np.array([[cause.test.positive_if_absent, cause.test.positive_if_present]]),
+            )
+            found.append((-gain / minutes, check.id, (axle.axle,)))
+    return found
