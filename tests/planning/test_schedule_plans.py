@@ -207,3 +207,29 @@ def test_stock_refuses_what_is_no_chance():
         order_for_normal(1.0, 1.0, over=0.0, under=1.0)
     with pytest.raises(DomainError, match="not positive"):
         order_for_counts(np.ones(1), over=1.0, under=0.0)
+
+
+def test_a_plan_bettered_part_by_part_keeps_every_rule_and_its_gap():
+    """Little time for many jobs: each job once and in time, hours kept, cost and bound enclose the optimum."""
+    rng = np.random.default_rng(4)
+    jobs = []
+    for v in range(60):
+        due = int(rng.integers(6, 26))
+        for a in range(3):
+            latest = max(due - int(rng.integers(0, 6)), 1)
+            jobs.append(Job(f"V{v}", str(a), float(rng.uniform(1.5, 2.8)), latest, float(rng.uniform(2, 12))))
+    hours = 1.2 * sum(job.hours for job in jobs) / 26
+    shop = Shop("A", (hours,) * 26, 120.0, 0.3, {f"V{v}": frozenset({v % 5}) for v in range(60)})
+    quick = plan_shop(jobs, shop, gap=0.0, seconds=6.0)
+    assert quick.feasible
+    done = [(job.vehicle, job.axle) for booking in quick.bookings for job in booking.jobs]
+    assert sorted(done) == sorted((job.vehicle, job.axle) for job in jobs)
+    used = np.zeros(26)
+    for booking in quick.bookings:
+        used[booking.week] += booking.hours
+        assert all(booking.week <= job.latest for job in booking.jobs)
+        assert booking.week not in shop.away[booking.vehicle]
+    assert (used <= hours + 1e-6).all()
+    long = plan_shop(jobs, shop, gap=0.002, seconds=40.0)
+    assert quick.cost * (1.0 - quick.gap) <= long.cost + 1e-6
+    assert long.cost * (1.0 - long.gap) <= quick.cost + 1e-6

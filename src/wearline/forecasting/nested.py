@@ -204,10 +204,9 @@ def _up(tree: Tree, weight: Floats, right: Floats, variance: Floats) -> tuple[li
 
 
 def _products(
-    leaves: Leaves, weight: Floats, weights: list[Floats], rights: list[Floats], variance: Floats
+    both: Floats, weight: Floats, weights: list[Floats], rights: list[Floats], variance: Floats
 ) -> tuple[Floats, float]:
     """Products of all columns under the inverse covariance, and the log determinant."""
-    both = _columns(leaves)
     product = (weight * both) @ both.T
     determinant = 0.0
     for tau, level_weight, right in zip(variance, weights, rights, strict=True):
@@ -265,10 +264,15 @@ def evaluate(
     log|V| and the quadratic form come from the upward pass; the slope is Fisher's identity with the expected
     squares of the effects from the downward pass (derived).
     """
+    return _evaluate(tree, leaves, _columns(leaves), variance, noise, priors)
+
+
+def _evaluate(
+    tree: Tree, leaves: Leaves, both: Floats, variance: Floats, noise: float, priors: Priors | None
+) -> tuple[Fitted, Floats]:
     weight = leaves.weight / noise
-    both = _columns(leaves)
     weights, rights = _up(tree, weight, weight * both, variance)
-    product, determinant = _products(leaves, weight, weights, rights, variance)
+    product, determinant = _products(both, weight, weights, rights, variance)
     effects, covariance, left = _solve(product, priors)
     contrast = np.append(-effects, 1.0)
     means, spreads, _, squares = _down(tree, weights, [contrast @ right for right in rights], variance)
@@ -351,25 +355,30 @@ def fit(
         raise DomainError("no leaf has a reading", allowed="at least one reading")
     with_noise = noise is not None
     start = np.log(np.append(variance, noise) if noise is not None else variance)
+    # the information on a log variance is at most half the number of its nodes: steps in its root are even
+    readings = float(np.count_nonzero(leaves.weight) if leaves.count is None else leaves.count.sum())
+    nodes = [*map(float, tree.counts), readings] if with_noise else [*map(float, tree.counts)]
+    even = np.sqrt(0.5 * np.array(nodes))
     evaluations = 0
+    both = _columns(leaves)
 
     def negative(logs: Floats) -> tuple[float, Floats]:
         nonlocal evaluations
         evaluations += 1
-        values = np.exp(logs)
+        values = np.exp(logs / even)
         tau, sigma = (values[:-1], float(values[-1])) if with_noise else (values, 1.0)
-        fitted, slope = evaluate(tree, leaves, tau, sigma, priors)
-        return -_objective(fitted, priors), -(slope if with_noise else slope[:-1])
+        fitted, slope = _evaluate(tree, leaves, both, tau, sigma, priors)
+        return -_objective(fitted, priors), -(slope if with_noise else slope[:-1]) / even
 
     found = minimize(
         negative,
-        start,
+        start * even,
         jac=True,
         method="L-BFGS-B",
-        bounds=[(_SMALLEST, _LARGEST)] * start.size,
+        bounds=[(_SMALLEST * each, _LARGEST * each) for each in even],
         options={"ftol": tolerance, "gtol": 1e-6, "maxiter": most},
     )
-    values = np.exp(found.x)
+    values = np.exp(found.x / even)
     tau, sigma = (values[:-1], float(values[-1])) if with_noise else (values, 1.0)
     best, _ = evaluate(tree, leaves, tau, sigma, priors)
     return replace(best, evaluations=evaluations)

@@ -142,7 +142,7 @@ def tilted_moments(
         where = np.searchsorted(rows, intervals.track)
         if guess is not None:
             centre[rows], width[rows] = guess[0][rows], 1.15 * np.sqrt(guess[1][rows])
-        for _ in range(3 if guess is None else 1):
+        for _ in range(2 if guess is None else 1):
             node = centre[rows, None] + width[rows, None] * _GRID
             value = _log_density(sums, mean, variance, rows, node)
             value = value + _log_intervals(intervals, node, where, rows.size, misread)

@@ -148,6 +148,8 @@ def _quiet_solver() -> Any:
         return highspy.Highs()  # type: ignore[no-untyped-call]
     try:
         os.dup2(aside, 1)
+        # threads of an earlier solver in this process, with another number of them, would refuse this one
+        highspy.Highs.resetGlobalScheduler(True)
         solver = highspy.Highs()  # type: ignore[no-untyped-call]
         solver.silent()
     finally:

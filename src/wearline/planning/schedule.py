@@ -9,18 +9,29 @@ of many hundred jobs closes to a small gap. Both ends of an axle are one job.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
+from time import monotonic
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wearline.errors import DomainError
 from wearline.planning.milp import Programme, Solution, solve
 
 __all__ = ["Booking", "Job", "Plan", "Shop", "plan_shop", "plan_shops"]
 
+Floats = NDArray[np.float64]
+
 _WINDOW = 12
 """Weeks before the latest one that are tried first; all weeks are tried if that does not do."""
+
+_FIRST = 0.3
+"""Share of the time for the whole programme before it is bettered part by part."""
+
+_NEIGHBOURS = 6
+_PART = 2.5
+"""Weeks whose vehicles are placed anew together, and the time for it [s]."""
 
 _MOST_SUBSETS = 4
 """Axles of a vehicle up to which every combination is tried; above, only those next to each other in time."""
@@ -207,12 +218,71 @@ def plan_shop(jobs: Sequence[Job], shop: Shop, *, gap: float = 0.005, seconds: f
     rest = [job for job in jobs if job not in stranded]
     for window in (_WINDOW, len(shop.hours)):
         visits = _visits(rest, shop, window)
-        found = solve(_programme(rest, shop, visits, overtime=False), gap=gap, seconds=seconds)
+        found = _solved(rest, shop, visits, gap, seconds)
         if found.feasible:
             break
     if found.feasible and not stranded:
         return _plan(rest, shop, visits, found, ())
     return _explained(rest, shop, visits, stranded)
+
+
+def _solved(jobs: Sequence[Job], shop: Shop, visits: list[_Visit], gap: float, seconds: float) -> Solution:
+    """The whole programme first; where time runs out, better weeks for a few vehicles at a time.
+
+    The bound stays that of the whole programme, so the gap is an honest one.
+    """
+    whole = _programme(jobs, shop, visits, overtime=False)
+    start = monotonic()
+    found = solve(whole, gap=gap, seconds=_FIRST * seconds)
+    if not found.feasible or found.gap <= gap:
+        return found if found.proven or found.feasible else solve(whole, gap=gap, seconds=seconds)
+    values, cost = found.values.copy(), found.cost
+    week = np.array([visit.week for visit in visits])
+    names = {name: i for i, name in enumerate(dict.fromkeys(visit.vehicle for visit in visits))}
+    vehicle = np.array([names[visit.vehicle] for visit in visits])
+    width, low = _NEIGHBOURS, 0
+    while monotonic() - start < seconds and cost - found.bound > gap * abs(cost):
+        chosen = values > 0.5
+        near = chosen & (week >= low) & (week < low + width)
+        low = 0 if low + width >= len(shop.hours) else low + width // 2
+        width = width + 1 if low == 0 else width
+        free = np.isin(vehicle, vehicle[near])
+        better = _part(whole, free, values, seconds=min(_PART, seconds - (monotonic() - start)))
+        if better is not None and float(whole.cost @ better) < cost - 1e-9:
+            values, cost = better, float(whole.cost @ better)
+    return replace(found, values=values, cost=cost, gap=max(cost - found.bound, 0.0) / max(abs(cost), 1e-9))
+
+
+def _part(whole: Programme, free: NDArray[np.bool_], values: Floats, *, seconds: float) -> Floats | None:
+    """The best choice for some columns while the others stay."""
+    if seconds <= 0.0 or not free.any():
+        return None
+    size = np.diff(whole.start)
+    column = np.repeat(np.arange(whole.cost.size), size)
+    taken = np.bincount(
+        whole.index, np.where(free[column], 0.0, values[column] * whole.value), minlength=whole.row_lower.size
+    )
+    entry = free[column]
+    found = solve(
+        Programme(
+            whole.cost[free],
+            whole.lower[free],
+            whole.upper[free],
+            whole.whole[free],
+            whole.row_lower - taken,
+            whole.row_upper - taken,
+            np.append(0, np.cumsum(size[free])),
+            whole.index[entry],
+            whole.value[entry],
+        ),
+        gap=1e-3,
+        seconds=seconds,
+    )
+    if not found.feasible:
+        return None
+    result = values.copy()
+    result[free] = found.values
+    return result
 
 
 def _check(jobs: Sequence[Job], shop: Shop) -> None:

@@ -1,0 +1,260 @@
+"""Wear forecast: speed against general libraries on one likelihood, growth, memory, coverage.
+
+Run ``make bench`` or ``python bench/bench_forecast.py [fleets]``, 20 fleets of 1 000 by default. The
+peers get scaled columns, are checked for convergence, and run on the same rows in the same process; lme4 only
+where Rscript and lme4 are installed, and it says so where not.
+"""
+
+from __future__ import annotations
+
+import csv
+import resource
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+
+ROOT = Path(__file__).parents[1]
+sys.path.insert(0, str(ROOT / "tests" / "forecasting"))
+
+from model_fleets import LIMIT, draw_fleet  # noqa: E402
+from practice_fleets import drive_fleet  # noqa: E402
+
+from wearline.forecasting.changes import clean, learn  # noqa: E402
+from wearline.forecasting.holdout import learn_future_duty  # noqa: E402
+from wearline.forecasting.nested import Fitted, Leaves, Tree, fit  # noqa: E402
+from wearline.forecasting.remaining import crps, quantiles, remaining  # noqa: E402
+from wearline.forecasting.settings import ForecastSettings  # noqa: E402
+from wearline.forecasting.wear_model import fit_hyper, infer, infer_fleet, widened  # noqa: E402
+
+SETTINGS = ForecastSettings()
+Rows = tuple[np.ndarray, ...]
+
+
+def cpu(work: Callable[[], object], rounds: int = 5) -> float:
+    taken = []
+    for _ in range(rounds):
+        start = time.process_time()
+        work()
+        taken.append(time.process_time() - start)
+    return median(taken)
+
+
+def gaussian_rows(vehicles: int, seed: int = 0, ends: int = 8, reads: int = 6) -> Rows:
+    """Log rates with effects of vehicle, wheel end and set, two sets at each end."""
+    rng = np.random.default_rng(seed)
+    v = np.repeat(np.arange(vehicles), ends * reads)
+    w = np.repeat(np.arange(vehicles * ends), reads)
+    s = np.repeat(np.arange(vehicles * ends * 2), reads // 2)
+    role = (w % 2).astype(float)
+    y = 0.3 + 0.2 * role + 0.3 * rng.standard_normal(vehicles)[v] + 0.1 * rng.standard_normal(w.max() + 1)[w]
+    y += 0.12 * rng.standard_normal(s.max() + 1)[s] + 0.2 * rng.standard_normal(v.size)
+    return y, v, w, s, role
+
+
+def ours(rows: Rows) -> Fitted:
+    y, v, w, s, role = rows
+    first = np.flatnonzero(np.r_[True, s[1:] != s[:-1]])
+    count = np.diff(np.r_[first, s.size]).astype(float)
+    mean = np.add.reduceat(y, first) / count
+    scatter = np.add.reduceat((y - np.repeat(mean, count.astype(int))) ** 2, first)
+    design = np.column_stack([np.ones(first.size), role[first]])
+    leaves = Leaves(count, mean, design, count=count, scatter=scatter)
+    return fit(Tree.of([v[first], w[first]]), leaves, np.array([0.1, 0.1, 0.1]), 0.1)
+
+
+def by_statsmodels(rows: Rows) -> tuple[float, float]:
+    import pandas
+    import statsmodels.formula.api as smf
+
+    frame = pandas.DataFrame(dict(zip("yvwsr", rows, strict=True)))
+    start = time.process_time()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        found = smf.mixedlm(
+            "y ~ r", frame, groups="v", re_formula="1", vc_formula={"w": "0+C(w)", "s": "0+C(s)"}
+        ).fit(reml=False)
+    assert found.converged
+    return time.process_time() - start, float(found.llf)
+
+
+_LME4 = """
+suppressMessages(library(lme4))
+d <- read.csv(commandArgs(TRUE)[1])
+t <- system.time(m <- lmer(y ~ r + (1|v) + (1|w) + (1|s), d, REML = FALSE,
+                           control = lmerControl(calc.derivs = FALSE)))
+cat(t[["user.self"]] + t[["sys.self"]], as.numeric(logLik(m)), length(m@optinfo$conv$lme4$messages), "\\n")
+"""
+
+
+def by_lme4(rows: Rows) -> tuple[float, float] | None:
+    if shutil.which("Rscript") is None:
+        return None
+    with tempfile.TemporaryDirectory() as folder:
+        table, script = Path(folder) / "rows.csv", Path(folder) / "fit.R"
+        with table.open("w", newline="") as file:
+            writer = csv.writer(file)
+            writer.writerow("yvwsr")
+            writer.writerows(zip(*rows, strict=True))
+        script.write_text(_LME4)
+        done = subprocess.run(
+            ["Rscript", str(script), str(table)], capture_output=True, text=True, check=False
+        )
+    if done.returncode != 0:
+        return None
+    seconds, value, messages = done.stdout.split()
+    assert messages == "0", "lme4 did not converge"
+    return float(seconds), float(value)
+
+
+def same_likelihood() -> None:
+    for vehicles in (1000, 10_000):
+        rows = gaussian_rows(vehicles)
+        own = ours(rows)
+        taken = cpu(lambda rows=rows: ours(rows))  # type: ignore[misc]
+        print(f"{vehicles} vehicles, {rows[0].size} rows: own {taken:.3f} s, logL {own.log_likelihood:.4f}")
+        peers = {"lme4": by_lme4(rows)}
+        if vehicles == 1000:
+            peers["statsmodels"] = by_statsmodels(rows)
+        for name, result in peers.items():
+            if result is None:
+                print(f"  {name}: not installed here")
+                continue
+            seconds, value = result
+            print(
+                f"  {name}: {seconds:.2f} s, {seconds / taken:.0f}x, logL {value - own.log_likelihood:+.1e}"
+            )
+            assert abs(value - own.log_likelihood) < 1e-3
+
+
+def growth() -> None:
+    import polars
+
+    for vehicles in (1000, 10_000, 100_000):
+        fleet = draw_fleet(vehicles, 1)
+        table, readings = fleet.table, fleet.table.readings
+        owner = np.repeat(np.arange(table.tracks.n), table.tracks.count)
+        frame = polars.DataFrame(
+            {name: getattr(readings, name) for name in ("run", "value", "u", "low", "high")}
+            | {name: getattr(table.tracks, name)[owner] for name in ("vehicle", "end", "padset")}
+        )
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "readings.parquet"
+            frame.write_parquet(path)
+            read = cpu(lambda path=path: polars.read_parquet(path), 3)  # type: ignore[misc]
+        del frame
+        before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+        start = time.process_time()
+        hyper = fit_hyper(table, SETTINGS)
+        learnt = time.process_time()
+        infer_fleet(table, hyper)
+        end = time.process_time()
+        added = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / vehicles
+        print(
+            f"{vehicles} vehicles, {readings.run.size} readings: learn {learnt - start:.2f} s, pass "
+            f"{end - learnt:.2f} s, {(end - start) / read:.0f}x the polars read ({read:.3f} s), "
+            f"{max(added, 0):.2f} KiB added for each vehicle"
+        )
+        if vehicles == 1000:
+            one = table.vehicles(np.array([500]))
+            print(f"  one vehicle brought up to date: {1e3 * cpu(lambda: infer(one, hyper)):.1f} ms")  # noqa: B023
+
+
+def coverage(fleets: int) -> None:
+    faults = {"outliers": 0.02, "unrecorded": 0.05, "missing": 0.05}
+    for name, options in (("clean", {}), ("faulty", faults)):
+        _report(f"simulator, {name}", [_driven(1000, 1000 + seed, options) for seed in range(fleets)])
+    worse = faults | {"misread": 0.03}
+    for name, options in (("clean", {}), ("faulty", worse)):
+        _report(f"model, {name}", [_drawn(1000, 1000 + seed, options) for seed in range(fleets)])
+
+
+def _report(name: str, rows: list[tuple[float, ...]]) -> None:
+    table = np.array(rows)
+    mean = table.mean(axis=0)
+    error = table.std(axis=0) / np.sqrt(len(rows))
+    low, high = (f"{100 * mean[i]:.1f} +- {100 * error[i]:.1f}" for i in (0, 1))
+    print(
+        f"{name}, {len(rows)} fleets: 80 % {low}, 95 % {high}, CRPS {mean[2] / 1e6:.2f} thousand km; "
+        f"affected ends alone {100 * mean[3]:.1f}; changes found {100 * mean[4]:.1f} %, "
+        f"false {100 * mean[5]:.2f} %",
+        flush=True,
+    )
+
+
+def _scored(fleet, table, hyper, future, today, affected) -> tuple[float, float, float, float]:  # type: ignore[no-untyped-def]
+    drawn = remaining(
+        table,
+        hyper,
+        infer_fleet(table, hyper),
+        [LIMIT],
+        future_duty=future,
+        draws=400,
+        rng=np.random.default_rng(1),
+        since_fitting=today,
+    )
+    q = quantiles(drawn.distance[:, 0], [0.025, 0.1, 0.9, 0.975])
+    use = fleet.left > 0
+    hit = (fleet.left >= q[:, 1]) & (fleet.left <= q[:, 2])
+    broad = (fleet.left >= q[:, 0]) & (fleet.left <= q[:, 3])
+    score = float(crps(drawn.distance[use, 0], fleet.left[use]).mean())
+    own = float(hit[affected].mean()) if affected.any() else float("nan")
+    return float(hit[use].mean()), float(broad[use].mean()), score, own
+
+
+def _prepared(fleet):  # type: ignore[no-untyped-def]
+    hyper = learn(fleet.table, SETTINGS)
+    cleaned = clean(fleet.table, hyper, SETTINGS)
+    tracks = cleaned.table.tracks
+    last = np.flatnonzero(np.r_[tracks.end[1:] != tracks.end[:-1], True])
+    return hyper, cleaned, cleaned.shift[tracks.padset[last]]
+
+
+def _driven(vehicles: int, seed: int, options: dict[str, float]) -> tuple[float, ...]:
+    fleet = drive_fleet(vehicles, seed, **options)
+    hyper, cleaned, shift = _prepared(fleet)
+    future = learn_future_duty(cleaned.table, hyper, SETTINGS)
+    affected = fleet.silent & fleet.seen
+    hyper = widened(cleaned.table, hyper)
+    found = _scored(fleet, cleaned.table, hyper, future, fleet.since_fitting - shift, affected)
+    tracks = fleet.table.tracks
+    last = np.flatnonzero(np.r_[tracks.end[1:] != tracks.end[:-1], True])
+    told = np.zeros(tracks.n, dtype=bool)
+    told[[c.padset for c in cleaned.changes if c.decided and c.new_pads]] = True
+    told = told[last]
+    rate = told[affected].mean() if affected.any() else float("nan")
+    return (*found, float(rate), float(told[~fleet.silent].mean()))
+
+
+def _drawn(vehicles: int, seed: int, options: dict[str, float]) -> tuple[float, ...]:
+    fleet = draw_fleet(vehicles, seed, **options)
+    hyper, cleaned, shift = _prepared(fleet)
+    tracks = fleet.table.tracks
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+    seen = np.zeros(tracks.n, dtype=bool)
+    np.logical_or.at(seen, owner, fleet.fault["reading_silent"])
+    affected = fleet.fault["silent"] & seen[fleet.rows]
+    # these fleets change their duty by 15 % on the last day, which no history can show
+    found = _scored(fleet, cleaned.table, hyper, 0.15, fleet.real_start - shift, affected)
+    told = np.zeros(tracks.n, dtype=bool)
+    told[[c.padset for c in cleaned.changes if c.decided and c.new_pads]] = True
+    rate = told[seen].mean() if seen.any() else float("nan")
+    return (*found, float(rate), float(told[~seen].mean()))
+
+
+def main() -> None:
+    fleets = int(sys.argv[1]) if len(sys.argv) > 1 else 20
+    same_likelihood()
+    growth()
+    coverage(fleets)
+
+
+if __name__ == "__main__":
+    main()
