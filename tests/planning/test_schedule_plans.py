@@ -210,7 +210,7 @@ def test_stock_refuses_what_is_no_chance():
 
 
 def test_a_plan_bettered_part_by_part_keeps_every_rule_and_its_gap():
-    """Little time for many jobs: each job once and in time, hours kept, cost and bound enclose the optimum."""
+    """Little time, many jobs: each job once and in time, hours kept, cost and bound enclose the optimum."""
     rng = np.random.default_rng(4)
     jobs = []
     for v in range(60):
