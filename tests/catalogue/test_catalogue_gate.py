@@ -23,11 +23,12 @@ _WHEEL_END_FIELDS = """
 wear_indicator wear_electronic visible_friction rotor_view air_leak action free_turning brake_force
 brake_drag brake_force_2bar brake_force_4bar brake_force_swing parking_force wheel_load
 pressure_threshold spring_brake hose caps_seen wheel_fasteners temperature first_look total_travel
-adjuster_test adjuster_torque pad_inner pad_outer pad_condition pad_identity pad_part pad_freedom
+adjuster_test adjuster_torque pad_inner pad_outer pad_condition pad_identity pad_part pad_batch
+pad_freedom
 abutment_faces_caught slide tangential_play radial_play rotor_bridge_gap guide_pin_boot guide_caps
 tappet_boot tappet_shank tappet_step stem_cap rotor_thickness rotor_thickness_variation rotor_runout
 rotor_crack_length rotor_crack rotor_crack_width rotor_heat_spots rotor_scoring rotor_fixing
-bearing_end_play hub_seal tone_ring sensor_gap carrier calliper_fixing fastener_torque retainer
+bearing_end_play hub_seal tone_ring sensor_gap carrier calliper_fixing calliper_batch fastener_torque retainer
 chamber_fixing chamber_seal chamber_size chamber_stroke sensor_wire guide_clearance hub_face_runout
 """
 WHEEL_END_FIELDS = _WHEEL_END_FIELDS.split()

@@ -59,7 +59,7 @@ def test_a_complete_recording_leaves_only_checks_out_that_cannot_be_taken_here()
     document = one().document
     expected = {spec.name for spec in CATALOGUE.fields.values() if not spec.vehicle_level}
     missing = expected - document["wheel_end"][2].keys()
-    assert missing == {"chamber_stroke", "pad_part"}
+    assert missing == {"chamber_stroke", "pad_part", "pad_batch", "calliper_batch"}
     assert expected - document["wheel_end"][0].keys() == missing | {"parking_force"}
     checks = {spec.name for spec in CATALOGUE.fields.values() if spec.vehicle_level}
     assert checks - document["vehicle_checks"].keys() == {"stop_distance"}

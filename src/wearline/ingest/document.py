@@ -13,9 +13,11 @@ from wearline.ingest.context import Context, Position
 from wearline.ingest.days import read_date
 from wearline.ingest.facts import (
     INSPECTION_KEYS,
+    read_count,
     read_distance,
     read_peer_wear,
     read_rule_packs,
+    read_time,
     read_units,
     read_vehicle_tables,
 )
@@ -23,7 +25,7 @@ from wearline.ingest.gauges import GaugeBook, read_gauges
 from wearline.ingest.locate import Locator
 from wearline.ingest.reading_values import read_reading
 from wearline.ingest.wheel_ends import field_of, read_wheel_ends
-from wearline.records.inspection import Inspection, Vehicle, WheelEnd
+from wearline.records.inspection import Counters, Inspection, Vehicle, WheelEnd
 from wearline.records.readings import Measured, Reading, ReadingKey
 
 __all__ = ["DOCUMENT_KEYS", "inspection_from_document", "vehicle_from_document"]
@@ -146,7 +148,27 @@ def inspection_from_document(
         note=context.text(facts.get("note"), at.child("note")),
         place=context.text(facts.get("place"), at.child("place")),
         notices=tuple(context.notices),
+        counters=_counters(context, facts, at),
     )
+
+
+def _counters(context: Context, facts: Mapping[str, Any], position: Position) -> Counters:
+    hours = read_time(context, facts, {"hour_counter_h": "h", "hour_counter": None}, position)
+    since = read_time(context, facts, {"h_since_pads": "h"}, position)
+    stops = read_count(context, facts, "stop_counter", position)
+    stops_since = read_count(context, facts, "stops_since_pads", position)
+    for key, part, whole, unit, scale in (
+        ("h_since_pads", since, hours, "h", 3600.0),
+        ("stops_since_pads", stops_since, stops, "stops", 1.0),
+    ):
+        if part is not None and whole is not None and part > whole:
+            raise context.fault(
+                f"the pads have run {part / scale:g} {unit}, the vehicle only {whole / scale:g} {unit}",
+                position.child(key),
+                allowed="no more since the pads were new than the counter shows",
+                cure="Check both; after an exchange of the counter leave it out and say so in the note",
+            )
+    return Counters(hours, stops, since, stops_since)
 
 
 def _taken_on(

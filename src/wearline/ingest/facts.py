@@ -12,7 +12,7 @@ from wearline.errors import QuantityError
 from wearline.ingest.context import Context, Position
 from wearline.ingest.days import read_date
 from wearline.ingest.wording import NOT_TAKEN, nearest, show
-from wearline.records.inspection import AXLE_ROLES, VEHICLE_KINDS, Axle, Vehicle
+from wearline.records.inspection import AXLE_ROLES, VEHICLE_KINDS, WEAR_AXES, Axle, Vehicle
 from wearline.units import Kind, unit_for
 
 __all__ = [
@@ -23,9 +23,11 @@ __all__ = [
     "RETARDER_WORDS",
     "VEHICLE_KEYS",
     "WHEEL_WORDS",
+    "read_count",
     "read_distance",
     "read_peer_wear",
     "read_rule_packs",
+    "read_time",
     "read_units",
     "read_vehicle_tables",
 ]
@@ -43,6 +45,8 @@ VEHICLE_KEYS = (
     "duty",
     "retarder",
     "built_on",
+    "wear_axis",
+    "labels",
 )
 AXLE_KEYS = ("id", "role", "design", "wheels", "brake")
 INSPECTION_KEYS = (
@@ -52,6 +56,11 @@ INSPECTION_KEYS = (
     "odometer",
     "km_since_pads",
     "mi_since_pads",
+    "hour_counter_h",
+    "hour_counter",
+    "stop_counter",
+    "h_since_pads",
+    "stops_since_pads",
     "inspector",
     "qualification",
     "units",
@@ -66,9 +75,12 @@ BRAKES = ("air disc", "drum")
 RETARDER_WORDS = ("fitted", "not fitted")
 
 _AXLE_ID = re.compile(r"T?[1-9][0-9]?", re.IGNORECASE)
+_LABEL = re.compile(r"[a-z][a-z0-9_-]{0,29}")
 _MASS_RANGE = (Fraction(500), Fraction(500_000))
 _LONGEST_DISTANCE = Fraction(10**10)
 _FASTEST_WEAR = Fraction(100)
+_LONGEST_TIME = Fraction(3600 * 300_000)
+_MOST_STOPS = 100_000_000
 
 
 def _one_of(
@@ -133,6 +145,84 @@ def read_distance(
             f"{key} is {float(exact / 1000):g} km",
             position.child(key),
             allowed=f"0 to {int(_LONGEST_DISTANCE / 1000)} km",
+            cure="Check the digits",
+        )
+    return float(exact)
+
+
+def read_time(
+    context: Context, table: Mapping[str, Any], keys: Mapping[str, str | None], position: Position
+) -> float | None:
+    """Read a time that a counter shows, which may be given under one of several keys.
+
+    Parameters
+    ----------
+    context : Context
+        For messages.
+    table : mapping
+        The table.
+    keys : mapping of str to str or None
+        Key to the unit of a bare number under it; None where the unit has to be written.
+    position : Position
+        Where the table stands.
+
+    Returns
+    -------
+    float or None
+        Time [s]; None where nothing is given.
+
+    Raises
+    ------
+    ReadingError, QuantityError
+        If it is no time, negative, or more than any vehicle runs.
+    """
+    found = _one_of(context, table, keys, Kind.TIME, position)
+    if found is None:
+        return None
+    exact, key = found
+    if not 0 <= exact <= _LONGEST_TIME:
+        raise context.fault(
+            f"{key} is {float(exact / 3600):g} h",
+            position.child(key),
+            allowed=f"0 to {int(_LONGEST_TIME / 3600)} h",
+            cure="Check the digits, and whether the counter shows hours",
+        )
+    return float(exact)
+
+
+def read_count(context: Context, table: Mapping[str, Any], key: str, position: Position) -> float | None:
+    """Read a count that a counter shows.
+
+    Parameters
+    ----------
+    context : Context
+        For messages.
+    table : mapping
+        The table.
+    key : str
+        Its key.
+    position : Position
+        Where the table stands.
+
+    Returns
+    -------
+    float or None
+        Count; None where nothing is given.
+
+    Raises
+    ------
+    ReadingError, QuantityError
+        If it is no whole number, negative, or more than any counter shows.
+    """
+    found = _one_of(context, table, {key: "1"}, Kind.COUNT, position)
+    if found is None:
+        return None
+    exact = found[0]
+    if not 0 <= exact <= _MOST_STOPS:
+        raise context.fault(
+            f"{key} is {show(table[key])}",
+            position.child(key),
+            allowed=f"a whole number from 0 to {_MOST_STOPS}",
             cure="Check the digits",
         )
     return float(exact)
@@ -205,7 +295,30 @@ def read_vehicle_tables(context: Context, document: Mapping[str, Any], catalogue
         duty=context.text(table.get("duty"), position.child("duty")),
         retarder=context.choice(table.get("retarder"), RETARDER_WORDS, position.child("retarder")),
         built_on=built.isoformat() if built is not None else "",
+        wear_axis=context.choice(table.get("wear_axis"), WEAR_AXES, position.child("wear_axis")),
+        labels=_labels(context, table.get("labels"), position.child("labels")),
     )
+
+
+def _labels(context: Context, value: object, position: Position) -> dict[str, str]:
+    """Read the owner's own words for groups of vehicles."""
+    if value is None or (isinstance(value, str) and value.strip().casefold() in NOT_TAKEN):
+        return {}
+    labels: dict[str, str] = {}
+    for key, word in context.table(value, position).items():
+        at = position.child(key)
+        name = key.strip().casefold()
+        if not _LABEL.fullmatch(name):
+            raise context.fault(
+                f"{show(key)} is no name of a label",
+                at,
+                allowed="a letter, then letters, digits, '_' or '-'; at most 30 characters",
+                cure='Write labels = { route = "north" }',
+            )
+        text = context.text(word, at)
+        if text:
+            labels[name] = text
+    return labels
 
 
 def _design(context: Context, value: object, position: Position, catalogue: Catalogue) -> str:

@@ -17,7 +17,7 @@ from wearline.catalogue.model import FieldSpec, Limit
 from wearline.errors import FileFormatError
 from wearline.ingest.reading_values import INCH_UNITS
 from wearline.ingest.wheel_ends import ON_ANY_BRAKE
-from wearline.records.inspection import Axle, Vehicle
+from wearline.records.inspection import WEAR_AXES, Axle, Vehicle
 from wearline.units import Kind, unit_for
 
 __all__ = [
@@ -41,6 +41,9 @@ SHEET_CAUTIONS = (
     "Callipers, rotors and hubs are heavy: use a lifting aid.",
     "The maker's instructions, local codes and a qualified person decide; this sheet releases no vehicle.",
 )
+
+_SHORT_WAYS = ("refuse", "city")
+"""Duties that may count wear in hours or stops."""
 
 _STATE_ORDER = "ORNAJWPD"
 _PLACEHOLDER = re.compile(r"\{(\w+)\}")
@@ -295,6 +298,12 @@ def _facts(vehicle: Vehicle, catalogue: Catalogue) -> tuple[SheetFact, ...]:
             "vehicle.built_on", _day(vehicle.built_on), "day of manufacture, as 2026-09-14", is_day=True
         ),
     ]
+    if vehicle.wear_axis:
+        facts.append(SheetFact("vehicle.wear_axis", vehicle.wear_axis, "what wear counts against", WEAR_AXES))
+    facts += [
+        SheetFact(f"vehicle.labels.{name}", word, "the owner's own group")
+        for name, word in vehicle.labels.items()
+    ]
     for axle in vehicle.axles:
         at = f"axle.{axle.id}"
         facts += [
@@ -307,6 +316,7 @@ def _facts(vehicle: Vehicle, catalogue: Catalogue) -> tuple[SheetFact, ...]:
         SheetFact("inspection.taken_on", None, "day of the readings, as 2026-09-14: needed", is_day=True),
         SheetFact("inspection.odometer_km", None, "odometer or hub counter, in km"),
         SheetFact("inspection.km_since_pads", None, "distance since the pads were new, in km"),
+        *_counter_facts(vehicle),
         SheetFact("inspection.inspector", None, "who took the readings"),
         SheetFact("inspection.qualification", None, "by what qualification"),
         SheetFact("inspection.rule_pack", None, "rules to answer; several with ; between them", PACK_IDS),
@@ -315,6 +325,18 @@ def _facts(vehicle: Vehicle, catalogue: Catalogue) -> tuple[SheetFact, ...]:
         SheetFact("inspection.next_wheels_off_km", None, "distance to the next planned removal, in km"),
     ]
     return tuple(facts)
+
+
+def _counter_facts(vehicle: Vehicle) -> list[SheetFact]:
+    """Places for the counters of a vehicle that stands at every bin or stop."""
+    if not (vehicle.wear_axis or vehicle.duty.strip().lower().startswith(_SHORT_WAYS)):
+        return []
+    return [
+        SheetFact("inspection.hour_counter_h", None, "hour counter, in h"),
+        SheetFact("inspection.h_since_pads", None, "hours since the pads were new"),
+        SheetFact("inspection.stop_counter", None, "stop counter"),
+        SheetFact("inspection.stops_since_pads", None, "stops since the pads were new"),
+    ]
 
 
 def _whole(mass: float | None) -> int | float | None:

@@ -54,6 +54,8 @@ def document_from_inspection(inspection: Inspection) -> dict[str, Any]:
                 "duty": vehicle.duty,
                 "retarder": vehicle.retarder,
                 "built_on": _day(vehicle.built_on),
+                "wear_axis": vehicle.wear_axis,
+                "labels": dict(vehicle.labels),
             }
         ),
         "axle": [
@@ -96,6 +98,10 @@ def _facts(inspection: Inspection) -> dict[str, Any]:
             "taken_on": inspection.taken_on,
             "odometer_km": _number(inspection.odometer, Fraction(1000)),
             "km_since_pads": _number(inspection.distance_since_pads, Fraction(1000)),
+            "hour_counter_h": _number(inspection.counters.hours, Fraction(3600)),
+            "h_since_pads": _number(inspection.counters.hours_since_pads, Fraction(3600)),
+            "stop_counter": _number(inspection.counters.stops, Fraction(1)),
+            "stops_since_pads": _number(inspection.counters.stops_since_pads, Fraction(1)),
             "inspector": inspection.inspector,
             "qualification": inspection.qualification,
             "rule_pack": packs[0] if len(packs) == 1 else packs,

@@ -5,12 +5,28 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from typing import Literal
 
 from wearline.records.notices import Notice
 from wearline.records.place import WheelEndPlace
 from wearline.records.readings import Gauge, Measured, Observed, Reading, ReadingKey
 
-__all__ = ["AXLE_ROLES", "VEHICLE_KINDS", "Axle", "Inspection", "Vehicle", "WheelEnd"]
+__all__ = [
+    "AXLE_ROLES",
+    "VEHICLE_KINDS",
+    "WEAR_AXES",
+    "Axle",
+    "Counters",
+    "Inspection",
+    "Vehicle",
+    "WearAxis",
+    "WheelEnd",
+]
+
+WearAxis = Literal["km", "hours", "stops"]
+
+WEAR_AXES: tuple[WearAxis, ...] = ("km", "hours", "stops")
+"""What wear may be counted against: where a vehicle stands at every bin or stop, distance means little."""
 
 AXLE_ROLES = ("steer", "drive", "tag", "pusher", "trailer")
 
@@ -74,6 +90,10 @@ class Vehicle:
         ``"fitted"``, ``"not fitted"`` or empty where not said.
     built_on : str
         Date of manufacture in ISO form, empty if unknown.
+    wear_axis : str
+        What its wear is counted against, one of ``WEAR_AXES``; empty where not said.
+    labels : mapping of str to str
+        The owner's own words by which vehicles are grouped, as ``{"route": "north"}``.
     """
 
     id: str
@@ -85,6 +105,8 @@ class Vehicle:
     duty: str = ""
     retarder: str = ""
     built_on: str = ""
+    wear_axis: str = ""
+    labels: Mapping[str, str] = field(default_factory=dict)
 
     def axle(self, axle_id: str) -> Axle:
         """Return the axle of that id.
@@ -175,6 +197,24 @@ class WheelEnd:
 
 
 @dataclass(frozen=True, slots=True)
+class Counters:
+    """What the vehicle's other counters show beside the odometer.
+
+    Parameters
+    ----------
+    hours, hours_since_pads : float or None
+        Time run, and time run since the pads were new [s].
+    stops, stops_since_pads : float or None
+        Stops made, and stops since the pads were new [1].
+    """
+
+    hours: float | None = None
+    stops: float | None = None
+    hours_since_pads: float | None = None
+    stops_since_pads: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Inspection:
     """One inspection of one vehicle.
 
@@ -204,6 +244,8 @@ class Inspection:
         Free text, and the workshop.
     notices : tuple of Notice
         Warnings from reading the file.
+    counters : Counters
+        Hours and stops, where the vehicle counts them.
     """
 
     vehicle: Vehicle
@@ -221,6 +263,7 @@ class Inspection:
     note: str = ""
     place: str = ""
     notices: tuple[Notice, ...] = ()
+    counters: Counters = field(default_factory=Counters)
 
     def wheel_end(self, place: WheelEndPlace) -> WheelEnd | None:
         """Return what was taken at a place, or None.

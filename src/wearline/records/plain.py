@@ -10,14 +10,24 @@ from datetime import date
 from typing import Any
 
 from wearline.errors import FileFormatError
-from wearline.records.inspection import Axle, Inspection, Vehicle, WheelEnd
+from wearline.records.inspection import Axle, Counters, Inspection, Vehicle, WheelEnd
 from wearline.records.notices import Notice
 from wearline.records.place import WheelEndPlace
 from wearline.records.readings import Gauge, Measured, Observed, Reading, ReadingKey, Unmeasurable
 
-__all__ = ["PLAIN_SCHEMA", "digest", "from_plain", "to_plain"]
+__all__ = ["PLAIN_SCHEMA", "PLAIN_SCHEMA_COUNTERS", "digest", "from_plain", "to_plain"]
 
 PLAIN_SCHEMA = "wearline.inspection/1"
+PLAIN_SCHEMA_COUNTERS = "wearline.inspection/2"
+"""With counters of hours or stops, a wear axis or labels; without them the older form, and its fingerprint,
+stay as they were."""
+
+_COUNTERS = {
+    "hours": "hour_counter_s",
+    "stops": "stop_counter",
+    "hours_since_pads": "hours_since_pads_s",
+    "stops_since_pads": "stops_since_pads",
+}
 
 Plain = dict[str, Any]
 
@@ -60,6 +70,17 @@ def _readings_to_plain(readings: Mapping[ReadingKey, Reading]) -> list[Plain]:
     return [_reading_to_plain(key, readings[key]) for key in sorted(readings)]
 
 
+def _vehicle_to_plain(vehicle: Vehicle) -> Plain:
+    plain = asdict(vehicle) | {
+        "axles": [asdict(axle) for axle in vehicle.axles],
+        "labels": dict(sorted(vehicle.labels.items())),
+    }
+    for key in ("wear_axis", "labels"):
+        if not plain[key]:
+            del plain[key]
+    return plain
+
+
 def to_plain(inspection: Inspection) -> Plain:
     """Return an inspection as JSON values from which it can be built again without loss.
 
@@ -73,10 +94,16 @@ def to_plain(inspection: Inspection) -> Plain:
     dict
         Values that ``json.dumps`` takes, with the key ``schema``.
     """
-    return {
-        "schema": PLAIN_SCHEMA,
-        "vehicle": asdict(inspection.vehicle)
-        | {"axles": [asdict(axle) for axle in inspection.vehicle.axles]},
+    vehicle = _vehicle_to_plain(inspection.vehicle)
+    counters = {
+        key: value
+        for name, key in _COUNTERS.items()
+        if (value := getattr(inspection.counters, name)) is not None
+    }
+    newer = counters or vehicle.keys() & {"wear_axis", "labels"}
+    return counters | {
+        "schema": PLAIN_SCHEMA_COUNTERS if newer else PLAIN_SCHEMA,
+        "vehicle": vehicle,
         "taken_on": inspection.taken_on.isoformat(),
         "odometer_m": inspection.odometer,
         "distance_since_pads_m": inspection.distance_since_pads,
@@ -121,10 +148,10 @@ def from_plain(plain: Plain) -> Inspection:
     FileFormatError
         If the values are not those of this schema.
     """
-    if plain.get("schema") != PLAIN_SCHEMA:
+    if plain.get("schema") not in (PLAIN_SCHEMA, PLAIN_SCHEMA_COUNTERS):
         raise FileFormatError(
             f"the stored inspection says schema {plain.get('schema')!r}",
-            allowed=PLAIN_SCHEMA,
+            allowed=f"{PLAIN_SCHEMA} or {PLAIN_SCHEMA_COUNTERS}",
             cure="Open it with the version of the program that wrote it, or migrate the database",
         )
     try:
@@ -150,6 +177,7 @@ def _build(plain: Plain) -> Inspection:
         gauges={gauge["id"]: Gauge(**gauge) for gauge in plain["gauges"]},
         peer_wear=dict(plain["peer_wear"]),
         next_wheels_off=plain["next_wheels_off_m"],
+        counters=Counters(**{name: plain.get(key) for name, key in _COUNTERS.items()}),
         vehicle_readings=dict(_reading_from_plain(entry) for entry in plain["vehicle_readings"]),
         note=plain["note"],
         place=plain["place"],

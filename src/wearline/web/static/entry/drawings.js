@@ -196,14 +196,15 @@ const OF_FIELD = {
   caps_seen: onSection("Caps and boots from below, with a light", ["stem", "pin", "pinBoot"], [110, 206], [140, 152]), guide_caps: onSection("Caps at the heads of the guide pins", ["pin"], [40, 190], [90, 152], ["retainer"]),
   wheel_fasteners: onSection("Nuts and marks at the wheel", ["fasteners", "hub"], [330, 170], [266, 200]), hub_seal: onSection("A track of oil at the inner side of the hub", ["seal", "hub"], [110, 196], [198, 206], ["retainer", "sensor"]),
   tone_ring: onSection("Teeth of the ring, all round", ["ring"], [110, 190], [194, 184], ["retainer", "sensor"]), sensor_gap: onSection("Gap between sensor and ring", ["sensor", "ring"], [110, 200], [188, 190]),
-  carrier: onSection("Carrier and its bolts", ["carrier"], [96, 196], [162, 190]), caliper_fixing: onSection("Bolts of the calliper", ["calliper", "ear"], [60, 190], [118, 152]),
+  carrier: onSection("Carrier and its bolts", ["carrier"], [96, 196], [162, 190]), calliper_fixing: onSection("Bolts of the calliper", ["calliper", "ear"], [60, 190], [118, 152]),
   fastener_torque: onSection("Bolts of the carrier", ["carrier"], [96, 196], [162, 190]), retainer: onSection("Retainer and springs over the pads", ["retainer", "inner", "outer"], [330, 20], [217, 62], []),
   chamber_fixing: onSection("Nuts of the chamber", ["chamber"], [60, 190], [80, 134]), chamber_seal: onSection("Seal between chamber and calliper", ["chamber"], [50, 190], [82, 128]),
   chamber_size: onSection("The mark on the chamber", ["chamber"], [40, 190], [40, 108]), chamber_stroke: onSection("Rod or stroke mark, where one is in sight", ["chamber"], [50, 190], [78, 106]),
   spring_brake: onSection("Spring brake: free when released, holds when exhausted", ["chamber"], [40, 190], [40, 108]), sensor_wire: onSection("Route and clips of the wires", ["innerPlate", "outerPlate"], [320, 160], [258, 82], ["retainer"]),
   rotor_fixing: onSection("Bolts, splines and hat of the rotor", ["hub", "rotor"], [320, 170], [232, 190]), first_look: onSection("The whole brake before it is touched", ["calliper", "rotor", "inner", "outer", "chamber"], [330, 190], [217, 110], []),
   pad_condition: onSection("Face, edges and plate of both pads", ["inner", "outer", "innerPlate", "outerPlate"], [320, 160], [244, 112]), pad_identity: onSection("Edge code and part number of the pads", ["inner", "outer", "innerPlate", "outerPlate"], [320, 30], [244, 84]),
-  pad_part: onSection("Part number on edge or plate", ["innerPlate", "outerPlate"], [320, 30], [257, 84]),
+  pad_part: onSection("Part number on edge or plate", ["innerPlate", "outerPlate"], [320, 30], [257, 84]), pad_batch: onSection("Batch on edge or plate", ["innerPlate", "outerPlate"], [320, 30], [257, 84]),
+  calliper_batch: onSection("Batch or build week cast or stamped on the calliper", ["calliper"], [60, 190], [118, 152]),
 };
 
 export function drawingFor(field, options = {}) {

@@ -1,7 +1,7 @@
 // Keeps the form, its drawings and the catalogue on the tablet, so that it opens without a network. It never
 // touches an entry: those go through the page, which knows when they are on disk. All files are taken together,
 // under one version (written by tools/entry_form.py), so that old and new ones never meet.
-const VERSION = "f9567fbf11c8fb75";
+const VERSION = "59ddd7ca5b65f45c";
 const NAMES = ["app.js", "catalogue.js", "check_view.js", "dom.js", "draft.js", "drawing_parts.js", "drawings.js", "end_view.js", "entry.css", "events.js", "icon.svg", "judging.js", "keypad.js", "manifest.webmanifest", "order.js", "photo.js", "quantity.js", "reading_text.js", "ruler.js", "settle_view.js", "sha256.js", "start_view.js", "store.js", "sync.js", "tablet_view.js", "units_table.js", "vehicle.js", "walk_view.js", "words.js"];
 const CACHE = `wearline-entry-${VERSION}`;
 const CATALOGUES = "wearline-catalogue";

@@ -64,7 +64,7 @@ function cautions() {
 }
 
 const FACTS = [["inspector", "Inspector", "text"], ["qualification", "Qualification", "text"], ["odometer_km", "Odometer [km]", "number"],
-  ["km_since_pads", "Since new pads [km]", "number"], ["note", "Note", "text"]];
+  ["km_since_pads", "Since new pads [km]", "number"], ["hour_counter_h", "Hour counter [h]", "number"], ["stop_counter", "Stop counter", "number"], ["note", "Note", "text"]];
 
 function facts(draft, report, rerender) {
   const inputs = {};
