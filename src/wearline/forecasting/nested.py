@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wearline.errors import DomainError
+from wearline.forecasting.alike import Alike
 
 __all__ = [
     "Fitted",
@@ -267,6 +268,43 @@ def evaluate(
     return _evaluate(tree, leaves, _columns(leaves), variance, noise, priors)
 
 
+def _evaluate_alike(
+    alike: Alike, leaves: Leaves, totals: _Totals, variance: Floats, noise: float, priors: Priors | None
+) -> tuple[Fitted, Floats]:
+    """As ``evaluate``, through the classes of subtrees."""
+    found = alike.evaluate(variance, noise)
+    effects, covariance, left = _solve(found.product, priors)
+    contrast = np.append(-effects, 1.0)
+    slope = -0.5 * (found.determinant_slope + alike.form_slope(found, contrast, noise))
+    if priors is not None:
+        slope[:-1] += 0.5 * priors.worth * (priors.variance / np.maximum(variance, 1e-300) - 1.0)
+    scatter = totals.scatter / noise
+    if leaves.count is None:
+        gain, slope[-1] = totals.log_weight - totals.number * float(np.log(noise)), 0.0
+    else:
+        gain = -totals.number * float(np.log(noise))
+        slope[-1] += 0.5 * (scatter - totals.number)
+    log_likelihood = -0.5 * (totals.number * _LOG_2PI - gain + found.determinant + left + scatter)
+    return Fitted(variance, noise, effects, covariance, float(log_likelihood)), slope
+
+
+@dataclass(frozen=True, slots=True)
+class _Totals:
+    """Sums over the leaves that no variance changes."""
+
+    number: float
+    scatter: float
+    log_weight: float
+
+    @classmethod
+    def of(cls, leaves: Leaves) -> _Totals:
+        scatter = 0.0 if leaves.scatter is None else float(leaves.scatter.sum())
+        if leaves.count is not None:
+            return cls(float(leaves.count.sum()), scatter, 0.0)
+        weight = leaves.weight[leaves.weight > 0]
+        return cls(float(weight.size), scatter, float(np.log(weight).sum()))
+
+
 def _evaluate(
     tree: Tree, leaves: Leaves, both: Floats, variance: Floats, noise: float, priors: Priors | None
 ) -> tuple[Fitted, Floats]:
@@ -361,13 +399,20 @@ def fit(
     even = np.sqrt(0.5 * np.array(nodes))
     evaluations = 0
     both = _columns(leaves)
+    alike = Alike.of(tree.starts, leaves.weight, both)
+    totals = _Totals.of(leaves)
+
+    def at(tau: Floats, sigma: float) -> tuple[Fitted, Floats]:
+        if alike is not None:
+            return _evaluate_alike(alike, leaves, totals, tau, sigma, priors)
+        return _evaluate(tree, leaves, both, tau, sigma, priors)
 
     def negative(logs: Floats) -> tuple[float, Floats]:
         nonlocal evaluations
         evaluations += 1
         values = np.exp(logs / even)
         tau, sigma = (values[:-1], float(values[-1])) if with_noise else (values, 1.0)
-        fitted, slope = _evaluate(tree, leaves, both, tau, sigma, priors)
+        fitted, slope = at(tau, sigma)
         return -_objective(fitted, priors), -(slope if with_noise else slope[:-1]) / even
 
     found = minimize(
@@ -380,7 +425,7 @@ def fit(
     )
     values = np.exp(found.x / even)
     tau, sigma = (values[:-1], float(values[-1])) if with_noise else (values, 1.0)
-    best, _ = evaluate(tree, leaves, tau, sigma, priors)
+    best, _ = at(tau, sigma)
     return replace(best, evaluations=evaluations)
 
 
