@@ -1,43 +1,20 @@
-"""One road distance for the whole history of a vehicle, through odometers exchanged, misread or in miles."""
+"""One clock for the whole history of a vehicle, through counters exchanged, misread or in miles."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
+from wearline.forecasting.axes import KILOMETRES, Axis, DatedInspection, on_axis
 from wearline.forecasting.findings import Decisions, HistoryFinding
-from wearline.records.inspection import Inspection
+from wearline.records.inspection import Inspection, WearAxis
 
 __all__ = ["DatedInspection", "PlacedInspection", "place_inspections"]
 
 _MILE = 1609.344
-_FARTHEST = 2.0e6
-"""[m] A vehicle does not run farther in a day (two drivers, motorway; expert judgement)."""
-
-_USUAL = 2.0e5
-"""[m] Run in a day where nothing is known (expert judgement); only bridges a counter that was exchanged."""
-
-
-@dataclass(frozen=True, slots=True)
-class DatedInspection:
-    """One inspection of a history.
-
-    Parameters
-    ----------
-    id : str
-        Under which it is kept, or the name of its file.
-    inspection : Inspection
-        The inspection.
-    counter_exchanged : bool
-        Whether the odometer was exchanged since the one before.
-    """
-
-    id: str
-    inspection: Inspection
-    counter_exchanged: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +26,11 @@ class PlacedInspection:
     id : str
         Its id.
     inspection : Inspection
-        The inspection.
+        The inspection; its odometer and distance since the pads stand for the vehicle's axis.
     clock : float, [m]
-        Distance run, counted through exchanges of the odometer.
+        Distance run, counted through exchanges of the counter.
     odometer : float or None, [m]
-        What the counter showed.
+        What the counter of the axis showed.
     """
 
     id: str
@@ -63,7 +40,10 @@ class PlacedInspection:
 
 
 def place_inspections(
-    history: Sequence[DatedInspection], decisions: Decisions | None = None
+    history: Sequence[DatedInspection],
+    decisions: Decisions | None = None,
+    axis: Axis = KILOMETRES,
+    per: Mapping[WearAxis, float] | None = None,
 ) -> tuple[list[PlacedInspection], list[HistoryFinding]]:
     """Put the inspections of one vehicle on one clock.
 
@@ -73,6 +53,10 @@ def place_inspections(
         In any order, one vehicle.
     decisions : mapping of str to Decision, optional
         What somebody decided of inspections found doubtful.
+    axis : Axis, optional
+        What the vehicle's wear is counted against; the road by default.
+    per : mapping of str to float, optional
+        Road that a count of each kind stands for, as from ``axis_of``; needed for any axis but the road.
 
     Returns
     -------
@@ -84,10 +68,14 @@ def place_inspections(
     findings: list[HistoryFinding] = []
     ordered = [item for item in ordered if decided.get(item.id) != "leave out"]
     ordered = _one_a_day(ordered, decided, findings)
-    ordered = [_in_metres(item, decided) for item in ordered]
-    ordered = _with_position(ordered, findings)
-    ordered = _in_line(ordered, decided, findings)
-    return _clocked(ordered, findings), findings
+    if axis.kind == "km":
+        ordered = [_in_metres(item, decided) for item in ordered]
+    scales = per or {"km": 1.0, "hours": 1.0, "stops": 1.0}
+    ordered, mixed = on_axis(ordered, axis, scales, decided)
+    findings += mixed
+    ordered = _with_position(ordered, axis, findings)
+    ordered = _in_line(ordered, axis, decided, findings)
+    return _clocked(ordered, axis, findings), findings
 
 
 def _vehicle(item: DatedInspection) -> str:
@@ -130,8 +118,10 @@ def _in_metres(item: DatedInspection, decided: Decisions) -> DatedInspection:
     return replace(item, inspection=replace(item.inspection, odometer=odometer / 1000.0 * _MILE))
 
 
-def _with_position(ordered: list[DatedInspection], findings: list[HistoryFinding]) -> list[DatedInspection]:
-    """Inspections with an odometer; a single one may do with the distance since the pads were new."""
+def _with_position(
+    ordered: list[DatedInspection], axis: Axis, findings: list[HistoryFinding]
+) -> list[DatedInspection]:
+    """Inspections with a counter; a single one may do with the distance since the pads were new."""
     if len(ordered) == 1:
         only = ordered[0].inspection
         if only.odometer is not None or only.distance_since_pads is not None:
@@ -141,10 +131,10 @@ def _with_position(ordered: list[DatedInspection], findings: list[HistoryFinding
         if item.inspection.odometer is None:
             findings.append(
                 HistoryFinding(
-                    "no odometer",
+                    f"no {axis.counter}",
                     _vehicle(item),
-                    f"the inspection of {item.inspection.taken_on} has no odometer, so it has no place",
-                    "Add the odometer by a correction of that inspection",
+                    f"the inspection of {item.inspection.taken_on} has no {axis.counter}, so it has no place",
+                    f"Add the {axis.counter} by a correction of that inspection",
                     inspections=(item.id,),
                     kept_out=True,
                 )
@@ -161,9 +151,9 @@ def _days(first: DatedInspection, second: DatedInspection) -> int:
 
 
 def _in_line(
-    ordered: list[DatedInspection], decided: Decisions, findings: list[HistoryFinding]
+    ordered: list[DatedInspection], axis: Axis, decided: Decisions, findings: list[HistoryFinding]
 ) -> list[DatedInspection]:
-    """Leave out single odometers that run against those before and after."""
+    """Leave out single counters that run against those before and after."""
     kept = list(ordered)
     i = 0
     while i < len(kept):
@@ -173,7 +163,7 @@ def _in_line(
         if decided.get(item.id) in ("use", "miles") or item.counter_exchanged:
             i += 1
             continue
-        finding = _out_of_line(before, item, after)
+        finding = _out_of_line(before, item, after, axis)
         if finding is None:
             i += 1
             continue
@@ -184,13 +174,14 @@ def _in_line(
 
 
 def _out_of_line(
-    before: DatedInspection | None, item: DatedInspection, after: DatedInspection | None
+    before: DatedInspection | None, item: DatedInspection, after: DatedInspection | None, axis: Axis
 ) -> HistoryFinding | None:
     here, day = _odometer(item), item.inspection.taken_on
     low = _odometer(before) if before else None
     high = _odometer(after) if after and not after.counter_exchanged else None
     fell = low is not None and here < low
-    if fell and low is not None and low <= here / 1000.0 * _MILE <= (high or float("inf")):
+    as_miles = here / 1000.0 * _MILE
+    if axis.kind == "km" and fell and low is not None and low <= as_miles <= (high or float("inf")):
         return HistoryFinding(
             "odometer in miles",
             _vehicle(item),
@@ -200,19 +191,19 @@ def _out_of_line(
             inspections=(item.id,),
             kept_out=True,
         )
-    leapt = before is not None and low is not None and here - low > _FARTHEST * _days(before, item)
+    leapt = before is not None and low is not None and here - low > axis.farthest_a_day * _days(before, item)
     alone = high is not None and (low is None or low <= high) and (here > high or fell)
     if (alone and (low is not None or here > (high or 0.0))) or leapt:
         parts = [
-            f"{low / 1e3:.0f} km before" if low is not None else "",
-            f"{high / 1e3:.0f} km after" if high else "",
+            f"{axis.say(low)} before" if low is not None else "",
+            f"{axis.say(high)} after" if high else "",
         ]
         return HistoryFinding(
-            "odometer out of line",
+            f"{axis.counter} out of line",
             _vehicle(item),
-            f"the odometer of {day} shows {here / 1e3:.0f} km, against "
+            f"the {axis.counter} of {day} shows {axis.say(here)}, against "
             + " and ".join(part for part in parts if part)
-            + "; date or odometer is wrong",
+            + f"; date or {axis.counter} is wrong",
             "Correct the inspection, or decide 'use' if the counter was exchanged",
             inspections=(item.id,),
             kept_out=True,
@@ -220,13 +211,15 @@ def _out_of_line(
     return None
 
 
-def _clocked(ordered: list[DatedInspection], findings: list[HistoryFinding]) -> list[PlacedInspection]:
+def _clocked(
+    ordered: list[DatedInspection], axis: Axis, findings: list[HistoryFinding]
+) -> list[PlacedInspection]:
     rates = [
         (_odometer(b) - _odometer(a)) / _days(a, b)
         for a, b in pairwise(ordered)
         if _odometer(b) > _odometer(a) and not b.counter_exchanged
     ]
-    usual = float(np.median(rates)) if rates else _USUAL
+    usual = float(np.median(rates)) if rates else axis.usual_a_day
     placed: list[PlacedInspection] = []
     shift = 0.0
     for i, item in enumerate(ordered):
@@ -242,11 +235,11 @@ def _clocked(ordered: list[DatedInspection], findings: list[HistoryFinding]) -> 
             shift = placed[-1].clock + bridge - here
             findings.append(
                 HistoryFinding(
-                    "odometer exchanged" if item.counter_exchanged else "odometer went back",
+                    f"{axis.counter} " + ("exchanged" if item.counter_exchanged else "went back"),
                     _vehicle(item),
-                    f"the odometer shows {here / 1e3:.0f} km on {item.inspection.taken_on} after "
-                    f"{was / 1e3:.0f} km; {bridge / 1e3:.0f} km are taken to lie between, at the usual "
-                    f"{usual / 1e3:.0f} km a day",
+                    f"the {axis.counter} shows {axis.say(here)} on {item.inspection.taken_on} after "
+                    f"{axis.say(was)}; {axis.say(bridge)} are taken to lie between, at the usual "
+                    f"{axis.say(usual)} a day",
                     "Confirm the exchange and note the reading of the old counter",
                     inspections=(ordered[i - 1].id, item.id),
                 )

@@ -8,8 +8,9 @@ from typing import Literal
 
 __all__ = ["Decision", "Decisions", "HistoryFinding"]
 
-Decision = Literal["use", "leave out", "miles"]
-"""What a person decided of an inspection: use it as it stands, leave it out, its odometer counts miles."""
+Decision = Literal["use", "leave out", "miles", "km", "hours", "stops"]
+"""What a person decided of an inspection: use it as it stands, leave it out, its odometer counts miles; the
+wear of its vehicle is counted in km, hours or stops."""
 
 Decisions = Mapping[str, Decision]
 """Decisions by id of the inspection."""

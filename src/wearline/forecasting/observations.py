@@ -9,6 +9,7 @@ import numpy as np
 
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import Design
+from wearline.forecasting.axes import Axis, axis_of, axis_scales
 from wearline.forecasting.clocks import DatedInspection, PlacedInspection, place_inspections
 from wearline.forecasting.findings import Decisions, HistoryFinding
 from wearline.forecasting.padsets import Readings, Tracks
@@ -57,6 +58,8 @@ class EndInfo:
         Running number of its first pad set.
     placed : tuple of PlacedInspection
         The vehicle's usable inspections.
+    axis : Axis
+        What the vehicle's wear is counted against; clocks stay in metres.
     """
 
     vehicle: str
@@ -69,6 +72,7 @@ class EndInfo:
     fitted: tuple[float, ...]
     first_set: int
     placed: tuple[PlacedInspection, ...]
+    axis: Axis
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +101,7 @@ class _History:
     placed: list[PlacedInspection]
     fitted: list[float]
     peers: Mapping[str, float]
+    axis: Axis
 
 
 def observe(
@@ -133,18 +138,21 @@ def observe(
         by_vehicle.setdefault(item.inspection.vehicle.id, []).append(item)
     findings: list[HistoryFinding] = []
     told: list[_History] = []
+    scales = axis_scales(history)
     for _, items in sorted(by_vehicle.items()):
-        placed, found = place_inspections(items, decisions)
+        items.sort(key=lambda item: (item.inspection.taken_on, item.id))
+        axis, per = axis_of(items, decisions or {}, scales)
+        placed, found = place_inspections(items, decisions, axis, per)
         findings += found
         if placed:
-            told.append(_history(placed))
+            told.append(_history(placed, axis))
     builder = _Builder(catalogue, settings, findings)
     for each in told:
         builder.add(each)
     return builder.finish(told)
 
 
-def _history(placed: list[PlacedInspection]) -> _History:
+def _history(placed: list[PlacedInspection], axis: Axis) -> _History:
     latest = placed[-1].inspection
     duty = next((p.inspection.vehicle.duty for p in reversed(placed) if p.inspection.vehicle.duty), "")
     peers = next((p.inspection.peer_wear for p in reversed(placed) if p.inspection.peer_wear), {})
@@ -158,7 +166,7 @@ def _history(placed: list[PlacedInspection]) -> _History:
         at = item.clock - since
         if not fitted or abs(at - fitted[-1]) > _SAME_FITTING:
             fitted.append(at)
-    return _History(latest.vehicle, duty, placed, sorted(fitted), peers)
+    return _History(latest.vehicle, duty, placed, sorted(fitted), peers, axis)
 
 
 def _which_set(item: PlacedInspection, fitted: Sequence[float]) -> int:
@@ -246,6 +254,7 @@ class _Builder:
                 tuple(starts),
                 self.sets,
                 tuple(told.placed),
+                told.axis,
             )
         )
         for k, start in enumerate(starts):

@@ -59,7 +59,8 @@ def change_findings(told: Observations, cleaned: Cleaned) -> tuple[HistoryFindin
         told_start = np.isfinite(info.fitted[change.padset - info.first_set])
         between = (
             f"between {first.inspection.taken_on} and {second.inspection.taken_on} "
-            f"({(zero + change.after) / 1e6:.0f} and {(zero + change.before) / 1e6:.0f} thousand km)"
+            f"({info.axis.say(zero + change.after, rough=True)} and "
+            f"{info.axis.say(zero + change.before, rough=True)})"
             if change.after > 0 or (told_start and first is not second)
             else f"before {second.inspection.taken_on}"
         )
@@ -103,7 +104,7 @@ def _another_rate(info: EndInfo, change: Change, first: PlacedInspection, zero: 
         "wear rate changed",
         info.vehicle,
         f"the pads wear at another rate since {first.inspection.taken_on} "
-        f"({(zero + change.after) / 1e6:.0f} thousand km); probability {100 * change.probability:.0f} %",
+        f"({info.axis.say(zero + change.after, rough=True)}); probability {100 * change.probability:.0f} %",
         "Look for the cause: drag, a dead retarder, another route",
         at=str(info.place),
         inspections=(first.id,),
