@@ -23,9 +23,9 @@ def flat(text):
     return re.sub(r"\s+", " ", text.replace("\u200b", "")).replace(" ,", ",")
 
 
-def made(scene, catalogue, tmp_path):
+def made(scene, catalogue, tmp_path, **options):
     out = tmp_path / "report.pdf"
-    assert render_pdf(*scene, catalogue=catalogue, generated_on=DAY, out=out) == out
+    assert render_pdf(*scene, catalogue=catalogue, generated_on=DAY, out=out, **options) == out
     return pypdf.PdfReader(io.BytesIO(out.read_bytes()))
 
 
@@ -132,8 +132,8 @@ def test_the_document_is_tagged_and_has_title_language_and_standard(reader):
     assert b"pdfuaid" in catalog["/Metadata"].get_data()
 
 
-def test_drawings_have_words_for_those_who_cannot_see_them(reader):
-    """Every figure of a PDF/UA-1 document has an alternative text."""
+def alternatives(reader):
+    """Alternative texts of all figures of a PDF/UA-1 document."""
 
     def figures(node):
         node = node.get_object()
@@ -146,10 +146,28 @@ def test_drawings_have_words_for_those_who_cannot_see_them(reader):
             if "/K" in node:
                 yield from figures(node["/K"])
 
-    alts = [figure["/Alt"] for figure in figures(reader.trailer["/Root"]["/StructTreeRoot"])]
+    return [figure["/Alt"] for figure in figures(reader.trailer["/Root"]["/StructTreeRoot"])]
+
+
+def test_drawings_have_words_for_those_who_cannot_see_them(catalogue, tmp_path):
+    alts = alternatives(made(scenes.scene(2), catalogue, tmp_path, full=True))
     assert len(alts) >= 20
     assert any("total travel. 2.70 mm ± 0.10 mm (0.106 in), beyond" in alt for alt in alts)
     assert any("inner pad LT 4.9 mm" in alt for alt in alts)
+
+
+def test_rulers_stand_only_where_something_was_found_and_no_reading_is_lost(
+    reader, text, catalogue, tmp_path
+):
+    """The short paper keeps every reading with value, limit and gauge; only rulers of calm readings are left out."""
+    full = made(scenes.scene(2), catalogue, tmp_path, full=True)
+    whole, short = alternatives(full), alternatives(reader)
+    assert set(short) < set(whole)
+    assert all(alt in short for alt in whole if "beyond" in alt or "undecided" in alt)
+    for end in scenes.scene(2)[1].wheel_ends:
+        for reading in end.readings:
+            if reading.raw and reading.value is not None:
+                assert reading.raw.replace(" ", "\u00a0") in text or reading.raw in text
 
 
 @pytest.mark.parametrize(("axles", "trailer"), [(1, 0), (2, 0), (5, 0), (6, 6)])

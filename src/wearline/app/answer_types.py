@@ -479,6 +479,9 @@ class TourVehicleJson(TypedDict):
     inspections: int
     level: int
     headline: str
+    cause: str
+    work: str
+    next: str
 
 
 class TourAnswer(TypedDict):

@@ -33,6 +33,9 @@ CAUTIONS = (
 
 _LIKELY = 0.5
 
+_LITTLE = 0.1
+"""A test that is expected to tell less than this [bit] changes little (expert judgement)."""
+
 
 def explain_wear(request: Request, counts: str | Path | None = None) -> tuple[Opened, Explanation]:
     """Answer why the pads and rotors of a vehicle wear as they do, and what to test next.
@@ -234,17 +237,24 @@ def _view_lines(views: Sequence[CauseView]) -> list[str]:
 
 def _end_lines(end: WheelEndExplanation) -> list[str]:
     lines = [f"Wheel end {end.place}"]
-    lines += [f"  seen: {fault.text} = {fault.code} {fault.name}" for fault in end.found]
-    lines += _view_lines(end.causes)
+    names = {view.code: view.name for view in end.causes}
+    for fault in end.found:
+        lines += [f"    seen  {fault.code:3s} {fault.name}", f"           by: {fault.text}"]
+    # what the other readings say of a fault that was seen would only confuse
+    seen = {fault.code for fault in end.found}
+    lines += _view_lines([view for view in end.causes if view.code not in seen])
     root = end.root
     if root is not None and root.follows:
-        lines.append(f"  root: {root.code} {root.name} ({root.place}); from it {', '.join(root.follows)}")
+        after = ", ".join(f"{code} {names.get(code, '')}".strip() for code in root.follows)
+        lines.append(f"  root: {root.code} {root.name} ({root.place}); from it {after}")
     if root is not None and root.look_first:
         lines.append(f"  before the job, prove it: {root.look_first}")
     lines += [f"  {text}" for text in end.undecided]
     if end.misfit is not None:
         lines += [f"  {end.misfit.text}", f"  {end.misfit.repeat}"]
-    if end.next_tests:
+    if end.next_tests and max(test.gain for test in end.next_tests) < _LITTLE:
+        lines.append("  no further test would change much; of what is left:")
+    elif end.next_tests:
         lines.append("  next tests, most information for each minute first:")
     for test in end.next_tests[:4]:
         first = f", after {test.access:.0f} min to reach {test.cluster}" if test.cluster else ""

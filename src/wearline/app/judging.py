@@ -15,6 +15,7 @@ from wearline.assessment.road_results import RoadDecision
 from wearline.assessment.verdicts import DecisionSettings
 from wearline.catalogue.loading import Catalogue, load_catalogue
 from wearline.catalogue.maker_file import MakerFile, check_maker_file
+from wearline.diagnosis.results import Explanation
 from wearline.ingest.read import read_inspection
 from wearline.planning.job import plan_job_from
 from wearline.planning.reach_roots import reach_roots
@@ -174,10 +175,10 @@ def plan_job(request: Request) -> tuple[Opened, Judgement, JobPlan]:
         If a file is wrong.
     """
     opened, judgement = judge_inspection(request)
-    return opened, judgement, job_with_causes(opened, judgement)
+    return opened, judgement, job_with_causes(opened, judgement)[1]
 
 
-def job_with_causes(opened: Opened, judgement: Judgement) -> JobPlan:
+def job_with_causes(opened: Opened, judgement: Judgement) -> tuple[Explanation, JobPlan]:
     """Plan the job, name the causes it reaches and the tests that confirm them.
 
     Parameters
@@ -189,14 +190,15 @@ def job_with_causes(opened: Opened, judgement: Judgement) -> JobPlan:
 
     Returns
     -------
-    JobPlan
-        The complete job.
+    Explanation, JobPlan
+        Why it wore like that, and the complete job.
     """
     from wearline.diagnosis.explain import explain
     from wearline.diagnosis.roots import causes_for_job
 
+    explanation = explain(opened.inspection, opened.catalogue)
     plan = plan_job_from(opened.inspection, judgement, opened.catalogue)
-    return reach_roots(plan, causes_for_job(explain(opened.inspection, opened.catalogue)))
+    return explanation, reach_roots(plan, causes_for_job(explanation))
 
 
 def nothing_beyond(judgement: Judgement) -> bool:

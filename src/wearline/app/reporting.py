@@ -18,7 +18,9 @@ from wearline.reports.page import render_html
 __all__ = ["write_report", "write_text", "write_work_sheet"]
 
 
-def write_report(request: Request, pdf: str | Path | None, page: str | Path | None) -> list[str]:
+def write_report(
+    request: Request, pdf: str | Path | None, page: str | Path | None, *, full: bool = False
+) -> list[str]:
     """Write the report of an inspection.
 
     Parameters
@@ -27,6 +29,8 @@ def write_report(request: Request, pdf: str | Path | None, page: str | Path | No
         What to judge.
     pdf, page : path or None
         PDF and HTML file to write; None for none.
+    full : bool, optional
+        Whether the PDF shows every ruler and drawing, not only where something was found; the page always does.
 
     Returns
     -------
@@ -41,7 +45,7 @@ def write_report(request: Request, pdf: str | Path | None, page: str | Path | No
     opened, judgement = judge_inspection(request)
     inspection, catalogue = opened.inspection, opened.catalogue
     road = decide_road(inspection, judgement, catalogue, request.decision)
-    plan = job_with_causes(opened, judgement)
+    explanation, plan = job_with_causes(opened, judgement)
     written = []
     if pdf is not None:
         render_pdf(
@@ -52,10 +56,20 @@ def write_report(request: Request, pdf: str | Path | None, page: str | Path | No
             catalogue=catalogue,
             generated_on=request.today,
             out=Path(pdf),
+            explanation=explanation,
+            full=full,
         )
         written.append(str(pdf))
     if page is not None:
-        html = render_html(inspection, judgement, road, plan, catalogue=catalogue, generated_on=request.today)
+        html = render_html(
+            inspection,
+            judgement,
+            road,
+            plan,
+            catalogue=catalogue,
+            generated_on=request.today,
+            explanation=explanation,
+        )
         write_text(page, html)
         written.append(str(page))
     return written

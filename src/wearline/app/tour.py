@@ -2,27 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from wearline.app.judging import nothing_beyond
+from wearline.app.forecasting import Question, outlook
+from wearline.app.judging import Opened, job_with_causes, nothing_beyond
 from wearline.app.reporting import write_text
+from wearline.app.scheduling import PlanRequest, plan_work, week_sheet
 from wearline.assessment.assemble import judge
 from wearline.assessment.results import Judgement
 from wearline.assessment.road import decide_road
 from wearline.assessment.road_results import RoadDecision
 from wearline.catalogue.loading import Catalogue, load_catalogue
+from wearline.diagnosis.results import Explanation
 from wearline.errors import InputError
+from wearline.forecasting.outlook import AxleOutlook
 from wearline.ingest.document import inspection_from_document
 from wearline.ingest.write import write_inspection_toml
 from wearline.planning.job import plan_job_from
 from wearline.planning.results import JobPlan
 from wearline.practice.fleet import FleetInspection, demonstration_fleet
 from wearline.records.inspection import Inspection
+from wearline.reports.case_letter import case_letter, render_case_letter_pdf
+from wearline.reports.cause_content import cause_parts
 from wearline.reports.inspection_report import render_pdf
+from wearline.reports.outlook_plot import write_outlook_plot
 from wearline.reports.page import FleetEntry, fleet_page, render_html
 from wearline.storage.opening import open_store
 from wearline.storage.store import Store
@@ -30,7 +37,7 @@ from wearline.storage.store import Store
 if TYPE_CHECKING:
     from wearline.app.answer_types import TourAnswer
 
-__all__ = ["SCENARIO", "Tour", "TourStop", "show_tour", "tour_answer"]
+__all__ = ["SCENARIO", "Tour", "TourStop", "cause_line", "headline", "next_line", "show_tour", "tour_answer"]
 
 SCENARIO = (
     "An invented fleet: vehicles, people, readings and faults are made up by a simulation; none is a real "
@@ -38,7 +45,7 @@ SCENARIO = (
 )
 _SEED = 20_260_914
 _KEEPER = "tour"
-_PAPERS = ("report.pdf", "fleet.html", "fleet.db")
+_PAPERS = ("report.pdf", "letter.pdf", "weeks.pdf", "outlook.svg", "fleet.html", "fleet.db")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +62,8 @@ class TourStop:
         What follows from it.
     last : bool
         Whether it is the vehicle's last inspection.
+    explanation : Explanation or None
+        Why it wore like that, for the last inspection.
     """
 
     item: FleetInspection
@@ -63,6 +72,7 @@ class TourStop:
     road: RoadDecision
     plan: JobPlan
     last: bool
+    explanation: Explanation | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +85,13 @@ class Tour:
         Every inspection, vehicle by vehicle, oldest first.
     files : tuple of str
         What was written.
+    first_axles : mapping of str to AxleOutlook
+        For each vehicle the axle at which the wheels must come off first.
     """
 
     stops: tuple[TourStop, ...]
     files: tuple[str, ...]
+    first_axles: Mapping[str, AxleOutlook]
 
 
 Progress = Callable[[str, int, int], None]
@@ -120,9 +133,12 @@ def show_tour(into: Path, *, today: date, progress: Progress) -> Tour:
     files = [str(into / "fleet.db")]
     _keep(stops, into / "fleet.db", progress)
     files += _write_files(stops, into)
+    progress("looking ahead and placing the work", 0, 0)
+    first_axles, ahead = _look_ahead(into, today)
+    files += ahead
     progress("writing report and page", 0, 0)
     files += _write_papers(stops, into, catalogue, today)
-    return Tour(tuple(stops), tuple(files))
+    return Tour(tuple(stops), tuple(files), first_axles)
 
 
 def _make_room(into: Path) -> None:
@@ -150,17 +166,27 @@ def _work_through(
         )
         judgement = judge(inspection, catalogue)
         last = number + 1 == len(fleet) or fleet[number + 1].vehicle != item.vehicle
-        stops.append(
-            TourStop(
-                item,
-                inspection,
-                judgement,
-                decide_road(inspection, judgement, catalogue),
-                plan_job_from(inspection, judgement, catalogue),
-                last,
-            )
-        )
+        explanation = None
+        if last:
+            explanation, plan = job_with_causes(Opened(inspection, catalogue), judgement)
+        else:
+            plan = plan_job_from(inspection, judgement, catalogue)
+        road = decide_road(inspection, judgement, catalogue)
+        stops.append(TourStop(item, inspection, judgement, road, plan, last, explanation))
     return stops
+
+
+def _look_ahead(into: Path, today: date) -> tuple[dict[str, AxleOutlook], list[str]]:
+    """Forecast from what was kept, place the work in weeks, and write both."""
+    question = Question(file=None, database=str(into / "fleet.db"), until=today)
+    found = outlook(question)
+    first: dict[str, AxleOutlook] = {}
+    for axle in found.axles:
+        if axle.vehicle not in first or axle.earliest < first[axle.vehicle].earliest:
+            first[axle.vehicle] = axle
+    write_outlook_plot(found, into / "outlook.svg")
+    week_sheet(plan_work(PlanRequest(question, first_day=today)), into / "weeks.pdf", today=today)
+    return first, [str(into / "outlook.svg"), str(into / "weeks.pdf")]
 
 
 def _keep(stops: list[TourStop], database: Path, progress: Progress) -> None:
@@ -204,8 +230,13 @@ def _write_papers(stops: list[TourStop], into: Path, catalogue: Catalogue, today
         catalogue=catalogue,
         generated_on=today,
         out=into / "report.pdf",
+        explanation=shown.explanation,
     )
     written = [str(into / "report.pdf")]
+    if shown.explanation is not None:
+        letter = case_letter(shown.judgement, shown.road, shown.explanation, catalogue)
+        render_case_letter_pdf(letter, shown.inspection, into / "letter.pdf", day=today)
+        written.append(str(into / "letter.pdf"))
     links: dict[str, str] = {}
     for stop in latest:
         name = f"{_file_name(stop.item.vehicle)}.html"
@@ -216,6 +247,7 @@ def _write_papers(stops: list[TourStop], into: Path, catalogue: Catalogue, today
             stop.plan,
             catalogue=catalogue,
             generated_on=today,
+            explanation=stop.explanation,
         )
         write_text(into / name, html)
         links[stop.item.vehicle] = name
@@ -266,6 +298,57 @@ def headline(stop: TourStop) -> str:
     return "undecided readings only"
 
 
+def cause_line(stop: TourStop) -> str:
+    """Return why a vehicle wore like that, in one line.
+
+    Parameters
+    ----------
+    stop : TourStop
+        Its last inspection.
+
+    Returns
+    -------
+    str
+        The first cause of the first two places; empty where none is likely or it was not asked.
+    """
+    if stop.explanation is None:
+        return ""
+    parts = [part for part in cause_parts(stop.explanation) if part.lines]
+    # what is seen is mostly what came of it: the probable cause is the better answer to why
+    firsts = [next((line for line in part.lines if line.chance != "seen"), part.lines[0]) for part in parts]
+    said = [
+        f"{part.place}: {_chance(line.chance)}{line.name}"
+        for part, line in zip(parts[:2], firsts, strict=False)
+    ]
+    more = f"; and at {len(parts) - 2} more" if len(parts) > 2 else ""
+    return "; ".join(said) + more
+
+
+def _chance(words: str) -> str:
+    return "" if words == "seen" else f"{words} "
+
+
+def next_line(axle: AxleOutlook | None) -> str:
+    """Return when the wheels of a vehicle must come off next, in one line.
+
+    Parameters
+    ----------
+    axle : AxleOutlook or None
+        The axle that is first.
+
+    Returns
+    -------
+    str
+        Axle, the part that decides, and the distance with its risk; empty without a forecast.
+    """
+    if axle is None:
+        return ""
+    if axle.earliest <= 0.0:
+        return f"axle {axle.axle} now: {axle.decides}"
+    km = f"{axle.earliest / 1e6:.0f} 000 km"
+    return f"axle {axle.axle} within {km} of that look, 1 in 20 that its limit comes sooner: {axle.decides}"
+
+
 def _following(stop: TourStop) -> str:
     situations = [
         f"{work.code} at {work.at}"
@@ -274,7 +357,9 @@ def _following(stop: TourStop) -> str:
         if work.standing == "needed"
     ]
     beside = [f"{work.code} at {work.at}" for axle in stop.plan.axles for work in axle.also]
-    return ", ".join(situations or beside) or "no work"
+    if not situations and beside:
+        return "to settle first: " + ", ".join(beside)
+    return ", ".join(situations) or "no work"
 
 
 def tour_answer(tour: Tour) -> TourAnswer:
@@ -303,6 +388,9 @@ def tour_answer(tour: Tour) -> TourAnswer:
                 "inspections": counts[stop.item.vehicle],
                 "level": stop.road.level,
                 "headline": headline(stop),
+                "cause": cause_line(stop),
+                "work": _following(stop),
+                "next": next_line(tour.first_axles.get(stop.item.vehicle)),
             }
             for stop in tour.stops
             if stop.last

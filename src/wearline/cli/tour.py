@@ -59,24 +59,32 @@ def command(into: str, today: date, as_json: bool) -> None:
     print_lines([SCENARIO, ""])
     for row in answer["vehicles"]:
         times = "inspection" if row["inspections"] == 1 else "inspections"
-        print_lines(
-            [
-                f"{row['vehicle']}  ({row['description']}; {row['inspections']} {times})",
-                f"    level {row['level']}  {row['headline']}",
-            ]
-        )
+        print_lines([f"{row['vehicle']}  ({row['description']}; {row['inspections']} {times})"])
+        print_lines([f"    level {row['level']}  {row['headline']}"])
+        for name, said in (("why", row["cause"]), ("job", row["work"]), ("next", row["next"])):
+            if said:
+                print_lines([f"    {name:<7}  {said}"])
+    folder = Path(into)
+    database = folder / "fleet.db"
     first = next(name for name in tour.files if name.endswith(".toml"))
     print_lines(
         [
             "",
-            f"Report   {Path(into) / 'report.pdf'}",
-            f"Page     {Path(into) / 'fleet.html'}",
-            f"Database {Path(into) / 'fleet.db'}",
+            f"Report of one inspection   {folder / 'report.pdf'}",
+            f"Letter to the workshop     {folder / 'letter.pdf'}",
+            f"Page of the fleet          {folder / 'fleet.html'}",
+            f"When wheels come off next  {folder / 'outlook.svg'}",
+            f"Sheet of the next weeks    {folder / 'weeks.pdf'}",
+            f"Database                   {database}",
             "",
-            "Go on with one of the files:",
+            "Go on with one of the files, or with all that was kept:",
             f"    wearline judge {first}",
+            f"    wearline why {first}",
             f"    wearline job {first}",
             f"    wearline road {first}",
-            f"    wearline history --database {Path(into) / 'fleet.db'}",
+            f"    wearline outlook --database {database}",
+            f"    wearline plan --database {database}",
+            f"    wearline serve --database {database}",
+            "    wearline drill",
         ]
     )

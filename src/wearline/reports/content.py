@@ -9,9 +9,11 @@ from typing import TYPE_CHECKING
 from wearline import __version__
 from wearline.assessment.results import Judgement, Verdict, WheelEndJudgement
 from wearline.assessment.road_results import RoadDecision
+from wearline.diagnosis.results import Explanation
 from wearline.planning.results import JobPlan
 from wearline.records.inspection import Inspection
 from wearline.records.notices import Notice
+from wearline.reports.cause_content import cause_parts, ends_without_cause
 from wearline.reports.content_model import Picture, ReportContent
 from wearline.reports.end_content import (
     SourceList,
@@ -193,6 +195,8 @@ def report_content(
     *,
     catalogue: Catalogue,
     generated_on: date,
+    explanation: Explanation | None = None,
+    full: bool = False,
 ) -> ReportContent:
     """Put together what a report says.
 
@@ -210,6 +214,10 @@ def report_content(
         For designs, labels and sources.
     generated_on : date
         Day of the report.
+    explanation : Explanation, optional
+        Why it wore like that; None leaves the causes out.
+    full : bool, optional
+        Whether the paper shows every ruler and drawing, not only where something was found.
 
     Returns
     -------
@@ -258,4 +266,7 @@ def report_content(
         decides=" ".join(dict.fromkeys(part for part in (plan.decides, DECIDES) if part)),
         sources=sources.lines(),
         made_by=MADE_BY,
+        causes=cause_parts(explanation) if explanation is not None else (),
+        without_cause=ends_without_cause(explanation) if explanation is not None else (),
+        full=full,
     )

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 __all__ = [
     "AxleContent",
+    "CauseLine",
+    "CausePart",
     "DerivedRow",
     "EndContent",
     "FindingLine",
@@ -242,6 +244,54 @@ class AxleContent:
 
 
 @dataclass(frozen=True, slots=True)
+class CauseLine:
+    """One cause with its evidence.
+
+    Parameters
+    ----------
+    chance : str
+        Probability in percent, or ``"seen"`` for a fault that was seen itself.
+    name : str
+        The cause.
+    supports, against : tuple of str
+        Readings that speak for and against it.
+    confirm : str
+        What proves it.
+    """
+
+    chance: str
+    name: str
+    supports: tuple[str, ...]
+    against: tuple[str, ...]
+    confirm: str
+
+
+@dataclass(frozen=True, slots=True)
+class CausePart:
+    """Why one wheel end, an axle or the vehicle wore as it did.
+
+    Parameters
+    ----------
+    place : str
+        ``"2L"``, ``"axle 2"`` or ``"the vehicle"``.
+    lines : tuple of CauseLine
+        Causes seen, then the most probable first.
+    root : str
+        The earliest cause still present and what grew from it; empty where nothing stands behind the first.
+    said : tuple of str
+        Who suffers for whom, what the readings cannot decide, which do not fit together.
+    tests : tuple of str
+        Next tests that are worth their time.
+    """
+
+    place: str
+    lines: tuple[CauseLine, ...]
+    root: str
+    said: tuple[str, ...]
+    tests: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SourceLine:
     """One source in the list at the end.
 
@@ -309,6 +359,12 @@ class ReportContent:
         Sources in the order in which the report refers to them.
     made_by : str
         Program and version.
+    causes : tuple of CausePart
+        Why it wore like that; empty where it was not asked or nothing is likely.
+    without_cause : tuple of str
+        Wheel ends at which no cause of their own is likely; empty where it was not asked.
+    full : bool
+        Whether the paper shows every ruler and drawing, not only where something was found.
     """
 
     vehicle_id: str
@@ -333,3 +389,6 @@ class ReportContent:
     decides: str
     sources: tuple[SourceLine, ...] = field(default_factory=tuple)
     made_by: str = ""
+    causes: tuple[CausePart, ...] = ()
+    without_cause: tuple[str, ...] = ()
+    full: bool = False

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from wearline.assessment.results import Judgement
 from wearline.assessment.road_results import RoadDecision
+from wearline.diagnosis.results import Explanation
 from wearline.planning.results import JobPlan
 from wearline.records.inspection import Inspection
 from wearline.reports.content import report_content
@@ -107,6 +108,8 @@ def render_pdf(
     catalogue: Catalogue,
     generated_on: date,
     out: Path,
+    explanation: Explanation | None = None,
+    full: bool = False,
 ) -> Path:
     """Write the report of an inspection as a PDF on A4; ``compose_pdf`` makes it for other paper.
 
@@ -126,6 +129,10 @@ def render_pdf(
         Day of the report.
     out : Path
         The file; replaced if it exists.
+    explanation : Explanation, optional
+        Why it wore like that; None leaves the causes out.
+    full : bool, optional
+        Whether every ruler and drawing is shown, not only where something was found.
 
     Returns
     -------
@@ -140,6 +147,13 @@ def render_pdf(
         If the file cannot be written.
     """
     content = report_content(
-        inspection, judgement, road, plan, catalogue=catalogue, generated_on=generated_on
+        inspection,
+        judgement,
+        road,
+        plan,
+        catalogue=catalogue,
+        generated_on=generated_on,
+        explanation=explanation,
+        full=full,
     )
     return write_pdf(compose_pdf(content, road, plan, day=generated_on), out)

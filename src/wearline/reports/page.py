@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from wearline.assessment.results import Judgement
 from wearline.assessment.road_results import RoadDecision
+from wearline.diagnosis.results import Explanation
 from wearline.planning.results import JobPlan
 from wearline.records.inspection import Inspection
 from wearline.reports.content import DECIDES, MADE_BY, report_content
@@ -157,6 +158,7 @@ def render_html(
     *,
     catalogue: Catalogue,
     generated_on: date,
+    explanation: Explanation | None = None,
 ) -> str:
     """Return the report of an inspection as one self-contained HTML page.
 
@@ -174,6 +176,8 @@ def render_html(
         For designs, labels and sources.
     generated_on : date
         Day of the report.
+    explanation : Explanation, optional
+        Why it wore like that; None leaves the causes out.
 
     Returns
     -------
@@ -187,7 +191,13 @@ def render_html(
         If an axle names a brake design that the catalogue does not have.
     """
     content = report_content(
-        inspection, judgement, road, plan, catalogue=catalogue, generated_on=generated_on
+        inspection,
+        judgement,
+        road,
+        plan,
+        catalogue=catalogue,
+        generated_on=generated_on,
+        explanation=explanation,
     )
     answers = road.answers
     return (

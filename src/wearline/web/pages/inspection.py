@@ -443,6 +443,7 @@ def inspection_report(request: Request, inspection: str) -> Response:
             catalogue=judged.catalogue,
             generated_on=ask.shop.today,
             out=path,
+            explanation=judged.explanation,
         )
         data = path.read_bytes()
     return download(data, "application/pdf", safe_name(f"{kept.vehicle_id} {kept.taken_on}", ".pdf"))
