@@ -7,18 +7,22 @@ with nodes laid where the product is, never at fixed places.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from wearline.forecasting.nested import Floats, Ints
 from wearline.forecasting.padsets import GaugeSums, Readings, Tracks
 
 __all__ = ["Intervals", "Tilted", "intervals_of", "tilted_moments"]
 
+Singles = NDArray[np.float32]
+
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
-_LOG_WEIGHTS = np.log(_WEIGHTS / np.sqrt(2.0 * np.pi)) + 0.5 * np.square(_NODES)
-_GRID = np.linspace(-4.9, 4.9, 25)
+_LOG_WEIGHTS = (np.log(_WEIGHTS / np.sqrt(2.0 * np.pi)) + 0.5 * np.square(_NODES))[:, None]
+_GRID = np.linspace(-4.2, 4.2, 13)
+_LOG_STEP = float(np.log((_GRID[1] - _GRID[0]) / np.sqrt(2.0 * np.pi)))
 _STEPS_OF_SCALE = 5
 """Marks of an indicator in 25 % steps: a misread one may be any of them."""
 
@@ -37,6 +41,8 @@ class Intervals:
         Friction between which the truth lies, less the new thickness: 0 or negative.
     variance : array, [m2]
         Softness of the ends, new thickness included.
+    step : array of bool
+        Whether it is a step of a scale, which may be misread; else a gauge found nothing left.
     """
 
     track: Ints
@@ -44,6 +50,7 @@ class Intervals:
     low: Floats
     high: Floats
     variance: Floats
+    step: NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +99,7 @@ def intervals_of(tracks: Tracks, readings: Readings, *, rate: Floats, route: flo
         low=readings.low[rows] - tracks.new[track],
         high=readings.high[rows] - tracks.new[track],
         variance=variance + route * np.square(rate[track]) * run,
+        step=~readings.worn_out[rows],
     )
 
 
@@ -126,31 +134,42 @@ def tilted_moments(
     Notes
     -----
     Smooth tracks: Laplace centre, then nine Gauss-Hermite nodes on it. Tracks with intervals: a trapezium
-    grid of 25 nodes, laid over the guess, or over cavity and parabola and then anew over what it found.
+    grid of 13 nodes, laid over the guess, or over cavity and parabola and then anew over what it found. The
+    trapezium rule errs on a normal density by 2 exp(-2 pi^2 / h^2), h = 0.7 its step in standard deviations.
     """
     rough = np.zeros(mean.size, dtype=bool)
     rough[intervals.track] = True
-    centre, width = _laplace(sums, mean, variance)
     log_z, first, second = np.empty(mean.size), np.empty(mean.size), np.empty(mean.size)
     smooth = np.flatnonzero(~rough)
     if smooth.size:
-        node = centre[smooth, None] + width[smooth, None] * _NODES
-        value = _log_density(sums, mean, variance, smooth, node) + _LOG_WEIGHTS
-        _moments(value, node, width[smooth], smooth, (log_z, first, second))
+        part = _chosen(sums, smooth)
+        centre, width = _laplace(part, mean[smooth], variance[smooth])
+        node = centre + width * _NODES[:, None]
+        value = _log_density(part, mean[smooth], variance[smooth], node, np.exp(node))
+        value += _LOG_WEIGHTS
+        log_z[smooth], first[smooth], second[smooth] = _moments(value, node, width)
     rows = np.flatnonzero(rough)
     if rows.size:
+        part, here, spread = _chosen(sums, rows), mean[rows], variance[rows]
         where = np.searchsorted(rows, intervals.track)
         if guess is not None:
-            centre[rows], width[rows] = guess[0][rows], 1.15 * np.sqrt(guess[1][rows])
+            centre, width = guess[0][rows], 1.15 * np.sqrt(guess[1][rows])
+        else:
+            centre, width = _laplace(part, here, spread)
         for _ in range(2 if guess is None else 1):
-            node = centre[rows, None] + width[rows, None] * _GRID
-            value = _log_density(sums, mean, variance, rows, node)
-            value = value + _log_intervals(intervals, node, where, rows.size, misread)
-            value = value + np.log((_GRID[1] - _GRID[0]) / np.sqrt(2.0 * np.pi))
-            _moments(value, node, width[rows], rows, (log_z, first, second))
-            centre[rows] = first[rows]
-            width[rows] = 1.15 * np.sqrt(second[rows])
+            node = centre + width * _GRID[:, None]
+            rate = np.exp(node)
+            value = _log_density(part, here, spread, node, rate)
+            value += _log_intervals(intervals, rate, where, misread)
+            value += _LOG_STEP
+            log_z[rows], first[rows], second[rows] = _moments(value, node, width)
+            centre, width = first[rows], 1.15 * np.sqrt(second[rows])
     return Tilted(log_z, first, second)
+
+
+def _chosen(sums: GaugeSums, rows: Ints) -> GaugeSums:
+    """The parabolas of some tracks; what else is known of them is not needed here."""
+    return replace(sums, square=sums.square[rows], product=sums.product[rows])
 
 
 def _laplace(sums: GaugeSums, mean: Floats, variance: Floats) -> tuple[Floats, Floats]:
@@ -171,36 +190,59 @@ def _laplace(sums: GaugeSums, mean: Floats, variance: Floats) -> tuple[Floats, F
     return z, 1.0 / np.sqrt(bend)
 
 
-def _log_density(sums: GaugeSums, mean: Floats, variance: Floats, rows: Ints, node: Floats) -> Floats:
-    rate = np.exp(node)
-    square, product = sums.square[rows, None], sums.product[rows, None]
-    value = rate * (product - 0.5 * square * rate)
-    value = value - 0.5 * np.square(node - mean[rows, None]) / variance[rows, None]
-    return np.asarray(value - 0.5 * np.log(variance[rows, None]))
+def _log_density(sums: GaugeSums, mean: Floats, variance: Floats, node: Floats, rate: Floats) -> Floats:
+    """Log of cavity times parabola, one row for each node: long rows are quick to go through."""
+    value = -0.5 * sums.square * rate
+    value += sums.product
+    value *= rate
+    off = node - mean
+    off *= off
+    off *= 0.5 / variance
+    value -= off
+    value -= 0.5 * np.log(variance)
+    return value
 
 
-def _log_intervals(intervals: Intervals, node: Floats, where: Ints, count: int, misread: float) -> Floats:
-    from scipy.special import ndtr
-
-    spread = np.sqrt(intervals.variance)[:, None]
-    friction = -np.exp(node[where]) * intervals.run[:, None]
-    upper = ndtr((intervals.high[:, None] - friction) / spread)
-    lower = ndtr((intervals.low[:, None] - friction) / spread)
-    chance = (1.0 - misread) * np.maximum(upper - lower, 0.0) + misread / _STEPS_OF_SCALE
-    logs = np.log(np.maximum(chance, 1e-30))
-    total = np.zeros((count, node.shape[1]))
+def _log_intervals(intervals: Intervals, rate: Floats, where: Ints, misread: float) -> Floats:
+    spread = (1.0 / np.sqrt(intervals.variance)).astype(np.float32)
+    # in single precision: a probability is right to a millionth, and a step itself to a few percent
+    run = (intervals.run * 1e-9).astype(np.float32) * spread
+    lost = (rate * 1e9).astype(np.float32)[:, where] * run
+    chance = _normal(lost + intervals.high.astype(np.float32) * spread)
+    chance -= _normal(lost + intervals.low.astype(np.float32) * spread)
+    np.maximum(chance, 0.0, out=chance)
+    chance *= 1.0 - misread
+    # not less than what the normal distribution function is off by
+    chance += max(misread / _STEPS_OF_SCALE, 1e-6)
+    np.log(chance, out=chance)
     first = np.flatnonzero(np.r_[True, where[1:] != where[:-1]])
-    total[where[first]] = np.add.reduceat(logs, first, axis=0)
-    return total
+    return np.asarray(np.add.reduceat(chance, first, axis=1), dtype=np.float64)
 
 
-def _moments(
-    value: Floats, node: Floats, width: Floats, rows: Ints, into: tuple[Floats, Floats, Floats]
-) -> None:
-    top = value.max(axis=1)
-    share = np.exp(value - top[:, None])
-    total = share.sum(axis=1)
-    first = (share * node).sum(axis=1) / total
-    into[0][rows] = top + np.log(total * width)
-    into[1][rows] = first
-    into[2][rows] = np.maximum((share * np.square(node - first[:, None])).sum(axis=1) / total, 1e-10)
+def _normal(x: Singles) -> Singles:
+    """Normal distribution function: Abramowitz and Stegun 7.1.26, right to 1e-6 in single precision."""
+    side = np.abs(x)
+    t = 1.0 / (1.0 + np.float32(0.3275911 / 2.0**0.5) * side)
+    tail = t * np.float32(1.061405429)
+    for factor in (-1.453152027, 1.421413741, -0.284496736, 0.254829592):
+        tail += np.float32(factor)
+        tail *= t
+    side *= side
+    side *= np.float32(-0.5)
+    np.exp(side, out=side)
+    tail *= side
+    tail *= np.float32(0.5)
+    return np.where(x < 0.0, tail, 1.0 - tail)
+
+
+def _moments(value: Floats, node: Floats, width: Floats) -> tuple[Floats, Floats, Floats]:
+    """Log integral, mean and variance from the logs of the integrand at the nodes."""
+    top = value.max(axis=0)
+    value -= top
+    share = np.exp(value, out=value)
+    total = share.sum(axis=0)
+    first = (share * node).sum(axis=0) / total
+    off = node - first
+    off *= off
+    off *= share
+    return top + np.log(total * width), first, np.maximum(off.sum(axis=0) / total, 1e-10)

@@ -33,7 +33,7 @@ LEVELS = ("vehicle", "end", "set", "pad", "corner")
 
 _MOST_VEHICLES = 3000
 _FINE_VEHICLES = 400
-_CHUNK = 40_000
+_CHUNK = 12_000
 _LEAST_WEIGHT = 1e-9
 
 
