@@ -35,7 +35,7 @@ from wearline.storage.keeping import Request, keep_prepared
 from wearline.storage.kept import Snapshot
 from wearline.storage.opening import open_store
 from wearline.storage.rows import prepare
-from wearline.web.fleet_index import CARD, card_of
+from wearline.web.summaries import CARD, card_of
 from wearline.web.judging import judge_all
 
 VEHICLES, EACH, USERS = 2_000, 20, 20

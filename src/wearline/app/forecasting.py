@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wearline.app.judging import Request, open_inspection
-from wearline.catalogue.loading import load_catalogue
+from wearline.catalogue.loading import Catalogue, load_catalogue
 from wearline.errors import InputError
 from wearline.forecasting.clocks import DatedInspection
 from wearline.forecasting.findings import Decision, HistoryFinding
@@ -59,6 +59,8 @@ class Question:
         Only inspections up to this day.
     options : Options
         Next visit, draws, decisions.
+    catalogue : Catalogue or None
+        Limits in force for what was kept; None for the shipped ones. A file brings its own.
     """
 
     file: Request | None
@@ -66,6 +68,7 @@ class Question:
     vehicle: str | None = None
     until: date | None = None
     options: Options = field(default_factory=Options)
+    catalogue: Catalogue | None = None
 
 
 def kept_history(database: str, until: date | None = None) -> list[DatedInspection]:
@@ -128,7 +131,8 @@ def outlook(question: Question, settings: ForecastSettings | None = None) -> Out
             allowed=", ".join(sorted(known)[:12]) or "no vehicle is kept yet",
             cure="Keep its inspections first, or check the name",
         )
-    found = forecast_wear(history, load_catalogue(), settings, question.options)
+    catalogue = question.catalogue or load_catalogue()
+    found = forecast_wear(history, catalogue, settings, question.options)
     return found if question.vehicle is None else _only(found, question.vehicle)
 
 
@@ -246,15 +250,10 @@ def _lives(found: Outlook, ends: list[EndOutlook], settings: ForecastSettings) -
     spread = float(np.sqrt(np.var(middle) + below + doubt))
     service = 3e-3
     for end in ends:
-        service = next((_limit_value(row, end) for row in end.limits if row.limit == _SERVICE), service)
+        service = next((row.value for row in end.limits if row.limit == _SERVICE), service)
     usable = float(np.mean([end.info.design.friction_new for end in ends])) - service
     rng = np.random.default_rng(11)
     return new_pad_lives(float(middle.mean()), spread, usable, settings, draws=20_000, rng=rng)
-
-
-def _limit_value(row: LimitOutlook, end: EndOutlook) -> float:
-    day = end.info.placed[-1].inspection.taken_on
-    return load_catalogue().limits_for(end.info.design.id, day)[row.limit].value
 
 
 def _km(distance: float) -> float:

@@ -241,7 +241,7 @@ def _job(axle: AxleOutlook, end: EndOutlook, request: PlanRequest) -> tuple[Job,
     beyond = np.array([float((axle.distance < edge).mean()) for edge in edges])
     late = np.flatnonzero(beyond > request.risk)
     latest = int(late[0]) - 1 if late.size else request.weeks
-    usable = end.info.design.friction_new - 3e-3
+    usable = end.info.design.friction_new - _service_minimum(end)
     life = usable / max(end.rate[1], 1e-15)
     waste = request.shops.pad_set * week / max(life, week)
     labour = load_catalogue().work.hours["S1"]
@@ -262,6 +262,10 @@ def _job(axle: AxleOutlook, end: EndOutlook, request: PlanRequest) -> tuple[Job,
     when = bound * factor
     chances = np.histogram(when, bins=np.append(0.0, edges))[0] / axle.distance.size
     return job, [float(p) for p in chances]
+
+
+def _service_minimum(end: EndOutlook) -> float:
+    return next((row.value for row in end.limits if row.limit == "pad_service"), 3e-3)
 
 
 def _distance_of_week(end: EndOutlook) -> float:

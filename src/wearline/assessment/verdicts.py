@@ -18,6 +18,7 @@ from wearline.uncertainty.conformity import (
     probability_from_margin,
 )
 from wearline.uncertainty.intervals import EQUALITY
+from wearline.uncertainty.normal import normal_at
 
 __all__ = [
     "BEYOND",
@@ -167,7 +168,10 @@ class ColumnVerdict:
         float
             Probability; NaN where nothing was taken.
         """
-        return float(probability_from_margin(self.margin[row], self.u[row], self.directly[row]))
+        margin, u = float(self.margin[row]), float(self.u[row])
+        if u > 0.0:
+            return normal_at(margin / u)
+        return float(probability_from_margin(margin, u, self.directly[row]))
 
     def limit_at(self, row: int) -> Limit:
         """Return the limit that applies at a row.
@@ -302,4 +306,4 @@ def governing(verdicts: list[ColumnVerdict], row: int) -> int:
         asks_for_work = verdict.limit.consequence != "note"
         return asks_for_work, _SEVERITY[code], -float(np.nan_to_num(verdict.p_at(row), nan=1.0))
 
-    return max(range(len(verdicts)), key=rank)
+    return max(range(len(verdicts)), key=rank) if len(verdicts) > 1 else 0

@@ -57,7 +57,9 @@ def command(
     """
     from wearline.web.config import ServeConfig
 
-    config = ServeConfig(database, host, port, public_url.rstrip("/"), certificate is not None)
+    config = ServeConfig(
+        database, host, port, public_url.rstrip("/"), secure=certificate is not None, beside=True
+    )
     if add_account is not None:
         _add_account(config, add_account, roles, (shown_name, qualification), from_input=password_stdin)
         return

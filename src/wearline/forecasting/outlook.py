@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -80,6 +81,8 @@ class LimitOutlook:
         Vehicle and wheel end.
     part, limit : str
         ``"pads"``, ``"rotor"``, ``"play"`` or ``"boots"``, and id of the limit.
+    value : float, [m]
+        The limit in force at this end; nan for a boot, which is torn or not.
     p05, median, p95 : float, [m]
         Quantiles.
     before, p_beyond : float
@@ -90,6 +93,7 @@ class LimitOutlook:
     at: str
     part: str
     limit: str
+    value: float
     p05: float
     median: float
     p95: float
@@ -263,6 +267,7 @@ def forecast_wear(
         draws=options.draws,
         rng=rng,
         since_fitting=_since_fitting(told, cleaned),
+        doubts=cleaned.doubts(),
     )
     present = Present(told, table, hyper, drawn, cleaned, future)
     ends = _ends(present, limits, values, catalogue, options, rng)
@@ -338,13 +343,13 @@ def _ends(
     for i, info in enumerate(told.ends):
         before = _before(info, options)
         rows = [
-            _limit(info, "pads", limit.id, drawn.distance[i, values.index(limit.value)], before)
+            _limit(info, "pads", (limit.id, limit.value), drawn.distance[i, values.index(limit.value)], before)
             for limit in limits[i]
         ]
         rows += _others(info, catalogue, drawn, i, before, options, rng)
         boots = boot_draws(info.placed, info.place, life, info.last_clock, options.draws, rng)
         if boots is not None:
-            rows.append(_limit(info, "boots", "boot_torn", boots, before))
+            rows.append(_limit(info, "boots", ("boot_torn", math.nan), boots, before))
         deciding = [row for row in rows if row.limit != "pad_road"]
         first = min(deciding, key=lambda row: row.p05)
         mine = tracks.padset == last[i]
@@ -375,10 +380,12 @@ def _three(draws: Floats) -> tuple[float, float, float]:
     return float(low), float(middle), float(high)
 
 
-def _limit(info: EndInfo, part: str, limit: str, draws: Floats, before: float) -> LimitOutlook:
+def _limit(
+    info: EndInfo, part: str, limit: tuple[str, float], draws: Floats, before: float
+) -> LimitOutlook:
     low, middle, high = _three(draws)
     chance = float((draws < before).mean())
-    return LimitOutlook(info.vehicle, str(info.place), part, limit, low, middle, high, before, chance)
+    return LimitOutlook(info.vehicle, str(info.place), part, *limit, low, middle, high, before, chance)
 
 
 def _others(
@@ -401,7 +408,7 @@ def _others(
         least = limits["rotor_min"].value if "rotor_min" in limits else info.design.rotor_min
         u = catalogue.fields["rotor_thickness"].u
         draws = drift_draws(clock, value, u, least, drift, info.last_clock, options.draws, rng)
-        rows.append(_limit(info, "rotor", "rotor_min", draws, before))
+        rows.append(_limit(info, "rotor", ("rotor_min", least), draws, before))
     for name, limit in _PLAY_LIMITS.items():
         clock, value = series(info.placed, info.place, name)
         if clock.size and limit in limits:
@@ -409,7 +416,7 @@ def _others(
             u = catalogue.fields[name].u
             most = limits[limit].value
             draws = drift_draws(clock, value, u, most, drift, info.last_clock, options.draws, rng)
-            rows.append(_limit(info, "play", limit, draws, before))
+            rows.append(_limit(info, "play", (limit, most), draws, before))
     return rows
 
 

@@ -1,4 +1,4 @@
-"""What happened and who signed: audit trail, signatures, settings, and stored results in bulk."""
+"""What happened and who signed: audit trail, signatures and settings."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import func, insert, select, update
+from sqlalchemy import insert, select, update
 
 from wearline.errors import StorageError
 from wearline.storage.store import Store
-from wearline.storage.tables import inspections, snapshots
+from wearline.storage.tables import inspections
 from wearline.storage.web_tables import audit, settings, signatures
 
-__all__ = ["AuditRow", "IndexRow", "JournalStore", "Signature"]
+__all__ = ["AuditRow", "JournalStore", "Signature"]
 
 _AT_A_TIME = 400
 
@@ -73,36 +73,6 @@ class Signature:
     qualification: str
     statement: str
     signed_at: datetime
-
-
-@dataclass(frozen=True, slots=True)
-class IndexRow:
-    """A kept inspection without what it says.
-
-    Parameters
-    ----------
-    number : int
-        Rises with every inspection kept.
-    id, vehicle_id, digest : str
-        The inspection, its vehicle, and the fingerprint of what it says.
-    taken_on : date
-        Day of the readings.
-    odometer : float or None
-        Distance run [m].
-    kept_by : str
-        Who kept it.
-    supersedes : str or None
-        Id of the inspection that it corrects.
-    """
-
-    number: int
-    id: str
-    vehicle_id: str
-    digest: str
-    taken_on: Any
-    odometer: float | None
-    kept_by: str
-    supersedes: str | None
 
 
 class JournalStore:
@@ -285,95 +255,6 @@ class JournalStore:
                     connection.execute(update(settings).where(settings.c.key == key).values(**row))
                 else:
                     connection.execute(insert(settings), row | {"key": key})
-
-    def results(
-        self, kind: str, digests: Iterable[str], code_version: str, catalogue_version: str
-    ) -> dict[str, Any]:
-        """Return stored results of many inspections.
-
-        Parameters
-        ----------
-        kind : str
-            Which answer.
-        digests : iterable of str
-            Fingerprints of the inspections.
-        code_version, catalogue_version : str
-            Of which versions.
-
-        Returns
-        -------
-        dict of str to mapping
-            Result by fingerprint; only those that are stored.
-
-        Raises
-        ------
-        StorageError
-            If the database cannot be read.
-        """
-        found: dict[str, Any] = {}
-        wanted = list(digests)
-        with self._store.reading() as connection:
-            for start in range(0, len(wanted), _AT_A_TIME):
-                statement = select(snapshots.c.input_digest, snapshots.c.result_json).where(
-                    snapshots.c.kind == kind,
-                    snapshots.c.input_digest.in_(wanted[start : start + _AT_A_TIME]),
-                    snapshots.c.code_version == code_version,
-                    snapshots.c.catalogue_version == catalogue_version,
-                )
-                for row in connection.execute(statement):
-                    found[row.input_digest] = json.loads(row.result_json)
-        return found
-
-    def newest_inspection(self) -> int:
-        """Return the number of the inspection kept last.
-
-        Returns
-        -------
-        int
-            0 where none is kept.
-
-        Raises
-        ------
-        StorageError
-            If the database cannot be read.
-        """
-        with self._store.reading() as connection:
-            return connection.scalar(select(func.max(inspections.c.number))) or 0
-
-    def inspections_after(self, number: int) -> list[IndexRow]:
-        """Return the inspections kept after one, without what they say.
-
-        Parameters
-        ----------
-        number : int
-            Number of that one.
-
-        Returns
-        -------
-        list of IndexRow
-            In the order in which they were kept.
-
-        Raises
-        ------
-        StorageError
-            If the database cannot be read.
-        """
-        statement = (
-            select(
-                inspections.c.number,
-                inspections.c.id,
-                inspections.c.vehicle_id,
-                inspections.c.digest,
-                inspections.c.taken_on,
-                inspections.c.odometer_m.label("odometer"),
-                inspections.c.kept_by,
-                inspections.c.supersedes,
-            )
-            .where(inspections.c.number > number)
-            .order_by(inspections.c.number)
-        )
-        with self._store.reading() as connection:
-            return [IndexRow(*row) for row in connection.execute(statement)]
 
 
 def _why_not(row: Any, signature: Signature, signed: bool) -> str:

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from wearline.errors import DomainError
 
-__all__ = ["FloatArray", "normal_density", "normal_distribution", "normal_quantile"]
+__all__ = ["FloatArray", "normal_at", "normal_density", "normal_distribution", "normal_quantile"]
 
 FloatArray = NDArray[np.float64]
 
@@ -63,6 +63,22 @@ def normal_distribution(z: ArrayLike, out: FloatArray | None = None) -> FloatArr
         return np.array(values, dtype=np.float64).reshape(scores.shape)
     out[...] = np.array(values, dtype=np.float64).reshape(scores.shape)
     return out
+
+
+def normal_at(z: float) -> float:
+    """Return the probability that a standard normal variable is at most one number.
+
+    Parameters
+    ----------
+    z : float
+        Standard score [-]; not-a-number stays not-a-number.
+
+    Returns
+    -------
+    float
+        The same as ``normal_distribution`` gives for a small array, without making one.
+    """
+    return 0.5 * math.erfc(-z * _ROOT_HALF)
 
 
 def normal_density(z: ArrayLike) -> FloatArray:

@@ -24,6 +24,7 @@ from wearline.app.error_answer import error_answer
 from wearline.errors import InputError, ProgramFault, WearlineError
 from wearline.web import api
 from wearline.web.asking import frame_of
+from wearline.web.beside import Beside
 from wearline.web.config import ServeConfig
 from wearline.web.fleet_index import FleetIndex
 from wearline.web.guard import Guard
@@ -97,7 +98,8 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
     except Refusal:
         shop.close()
         raise
-    index = FleetIndex(shop)
+    index = FleetIndex(shop, Beside(shop))
+    bench = Workbench(shop, index, Beside(shop))
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
@@ -107,6 +109,7 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
         index.refresh()
         index.start()
         yield
+        bench.close()
         index.stop()
         shop.close()
 
@@ -123,7 +126,7 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
         openapi_url="/api/1/openapi.json",
     )
     app.state.shop, app.state.index, app.state.recent = shop, index, Recent(shop)
-    app.state.bench = Workbench(shop, index)
+    app.state.bench = bench
     _add_handlers(app)
     app.include_router(api.router)
     _add_pages(app)

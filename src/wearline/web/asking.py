@@ -238,7 +238,15 @@ def safe_back(text: str) -> str:
 Build = Callable[[Ask], Any]
 
 
-def add_page(router: APIRouter, path: str, template: str, build: Build, *, role: str = "reads") -> None:
+def add_page(
+    router: APIRouter,
+    path: str,
+    template: str,
+    build: Build,
+    *,
+    role: str = "reads",
+    twin_build: Build | None = None,
+) -> None:
     """Add a page and its JSON twin.
 
     Parameters
@@ -253,7 +261,10 @@ def add_page(router: APIRouter, path: str, template: str, build: Build, *, role:
         From the question to the context, a dataclass.
     role : str
         Role needed.
+    twin_build : callable, optional
+        From the question to the context of the twin, where it says more than the page shows.
     """
+    whole = twin_build or build
 
     def page(request: Request) -> Response:
         ask = ask_of(request, role)
@@ -263,7 +274,7 @@ def add_page(router: APIRouter, path: str, template: str, build: Build, *, role:
     def twin(request: Request) -> Response:
         ask = ask_of(request, role)
         name = template.removesuffix(".html")
-        body = {"schema": f"wearline.page.{name}/1", **plain(build(ask))}
+        body = {"schema": f"wearline.page.{name}/1", **plain(whole(ask))}
         return JSONResponse(body, headers={"cache-control": "private, no-cache"})
 
     # the twin first: a path that takes any id would swallow its ending

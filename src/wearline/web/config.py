@@ -50,6 +50,8 @@ class ServeConfig:
         Address under which a reverse proxy shows it, as ``https://shop.example``; empty without one.
     secure : bool
         Whether the program itself speaks HTTPS.
+    beside : bool
+        Whether long work is done in processes of its own, so that no page waits for it.
     """
 
     database: str
@@ -57,6 +59,7 @@ class ServeConfig:
     port: int = 8642
     public_url: str = ""
     secure: bool = False
+    beside: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= self.port <= 65535:

@@ -7,22 +7,21 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from threading import Event, Lock, Thread
 from typing import Any
 
 from wearline import __version__
-from wearline.assessment.results import Verdict
 from wearline.errors import WearlineError
-from wearline.storage.journal import IndexRow
-from wearline.storage.kept import Snapshot
-from wearline.web.judging import Judged, judge_all
+from wearline.storage.overviews import IndexRow
+from wearline.web.beside import Beside
 from wearline.web.shop import Shop
+from wearline.web.summaries import CARD, JOB, WHY, kind_of, make_card, make_long
 
-__all__ = ["CARD", "FleetIndex", "Line", "card_of"]
+__all__ = ["FleetIndex", "Line"]
 
-CARD = "card"
-"""Kind of the stored summary of an inspection."""
+_PAUSE = 0.005
+"""[s] Between two summaries where they are made in the server itself."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,59 +52,6 @@ class Line:
     superseded_by: str | None = None
 
 
-def card_of(judged: Judged) -> dict[str, Any]:
-    """Return the summary of a judged inspection, for lists.
-
-    Parameters
-    ----------
-    judged : Judged
-        The inspection with everything that follows.
-
-    Returns
-    -------
-    dict
-        JSON values.
-    """
-    judgement, road = judged.judgement, judged.road
-    readings = [reading for end in judgement.wheel_ends for reading in end.readings]
-    readings += judgement.vehicle_readings
-    thinnest = [
-        (end.derived.thinnest, end.place) for end in judgement.wheel_ends if end.derived.thinnest is not None
-    ]
-    left = [
-        (end.derived.distance_to_service, end.place)
-        for end in judgement.wheel_ends
-        if end.derived.distance_to_service is not None
-    ]
-    reason = road.reasons[0] if road.reasons else None
-    undecided = sum(reading.verdict is Verdict.UNDECIDED for reading in readings)
-    headline = "nothing beyond a limit" if not undecided else "undecided readings only"
-    if reason is not None:
-        headline = f"{reason.place}: {reason.text}" if reason.place else reason.text
-    return {
-        "level": road.level,
-        "meaning": road.meaning,
-        "headline": headline,
-        "description": judged.inspection.vehicle.description,
-        "kind": judged.inspection.vehicle.kind,
-        "faults": sum(finding.weight == "fault" for finding in judgement.all_findings),
-        "undecided": undecided,
-        "wheels_off": [axle.axle for axle in judgement.axles if axle.take_off],
-        "work": [
-            f"{work.code} {work.at}"
-            for axle in judged.bare_plan.axles
-            for work in axle.work
-            if work.standing == "needed"
-        ],
-        "hours": round(sum(axle.hours.high for axle in judged.bare_plan.axles), 1),
-        "thinnest_mm": round(1e3 * min(thinnest)[0], 1) if thinnest else None,
-        "thinnest_at": min(thinnest)[1] if thinnest else "",
-        "km_left": round(min(left)[0] / 1e3, -2) if left else None,
-        "km_left_at": min(left)[1] if left else "",
-        "not_taken": sum(bool(end.not_taken) for end in judgement.wheel_ends),
-    }
-
-
 class FleetIndex:
     """The index and the summaries.
 
@@ -113,10 +59,13 @@ class FleetIndex:
     ----------
     shop : Shop
         The database.
+    beside : Beside
+        Makes what is missing.
     """
 
-    def __init__(self, shop: Shop) -> None:
+    def __init__(self, shop: Shop, beside: Beside) -> None:
         self._shop = shop
+        self._beside = beside
         self._lock = Lock()
         self._last = 0
         self._lines: dict[str, list[Line]] = {}
@@ -124,6 +73,7 @@ class FleetIndex:
         self._cards: dict[str, dict[str, Any]] = {}
         self._rules = ("", "")
         self._ordered: tuple[int, list[Line]] = (-1, [])
+        self._latest: tuple[int, list[tuple[Line, int]]] = (-1, [])
         self._stop = Event()
         self._work = Event()
         self._worker: Thread | None = None
@@ -131,9 +81,9 @@ class FleetIndex:
     def refresh(self) -> None:
         """Read what was kept since the last time."""
         with self._lock:
-            if self._shop.journal.newest_inspection() == self._last:
+            if self._shop.overview.newest_inspection() == self._last:
                 return
-            for row in self._shop.journal.inspections_after(self._last):
+            for row in self._shop.overview.inspections_after(self._last):
                 self._take(row)
         self._work.set()
 
@@ -226,11 +176,14 @@ class FleetIndex:
             In no order.
         """
         self.refresh()
-        found = []
-        for lines in self._lines.copy().values():
-            current = [line for line in lines if line.superseded_by is None]
-            if current:
-                found.append((current[-1], len(current)))
+        number, found = self._latest
+        if number != self._last:
+            number, found = self._last, []
+            for lines in self._lines.copy().values():
+                current = [line for line in lines if line.superseded_by is None]
+                if current:
+                    found.append((current[-1], len(current)))
+            self._latest = (number, found)
         return found
 
     @property
@@ -257,17 +210,39 @@ class FleetIndex:
         self._forget_old_rules()
         wanted = [line.digest for line in lines if line.digest not in self._cards]
         if wanted:
-            self._cards.update(self._shop.journal.results(self._kind, wanted, *self._versions))
+            self._cards.update(self._shop.overview.results(self._kind, wanted, *self._versions))
         missing = [line for line in lines if line.digest not in self._cards]
         for line in missing[:compute]:
-            self._make(line)
+            self._cards[line.digest] = make_card(self._shop, line.id)[2]
         if len(missing) > compute:
             self._work.set()
         return {line.digest: self._cards[line.digest] for line in lines if line.digest in self._cards}
 
+    def card(self, digest: str, inspection_id: str) -> dict[str, Any]:
+        """Return the summary of one inspection, made now where there is none.
+
+        Parameters
+        ----------
+        digest, inspection_id : str
+            Its fingerprint, and the inspection.
+
+        Returns
+        -------
+        dict
+            The summary.
+        """
+        self._forget_old_rules()
+        found = self._cards.get(digest)
+        if found is None:
+            found = self._shop.overview.results(self._kind, [digest], *self._versions).get(digest)
+        if found is None:
+            found = make_card(self._shop, inspection_id)[2]
+        self._cards[digest] = found
+        return found
+
     @property
     def _kind(self) -> str:
-        return f"{CARD}:{self._shop.settings().decision}"
+        return kind_of(CARD, self._shop.settings())
 
     @property
     def _versions(self) -> tuple[str, str]:
@@ -278,36 +253,12 @@ class FleetIndex:
         if rules != self._rules:
             self._rules = rules
             self._cards = {}
+            self._work.set()
         if len(self._cards) > 60_000:
             self._cards = {}
 
-    def _make(self, line: Line) -> None:
-        shop = self._shop
-        try:
-            kept = shop.store.inspection(line.id)
-            judged = judge_all(kept.inspection, shop.catalogue(), shop.settings().decision_settings)
-            card = card_of(judged)
-        except WearlineError as error:
-            card = {"level": None, "meaning": "cannot be judged", "headline": error.what}
-            self._cards[line.digest] = _EMPTY | card
-            return
-        self._cards[line.digest] = card
-        code, catalogue = self._versions
-        moment: datetime = shop.now
-        shop.store.save_snapshot(Snapshot(self._kind, line.digest, code, catalogue, moment, card))
-
-    def waiting(self) -> int:
-        """Return how many vehicles have no summary yet.
-
-        Returns
-        -------
-        int
-            While the background works.
-        """
-        return sum(line.digest not in self._cards for line, _ in self.latest())
-
     def start(self) -> None:
-        """Begin to make missing summaries in the background."""
+        """Begin to make in the background what is missing."""
         self._worker = Thread(target=self._run, name="wearline-cards", daemon=True)
         self._worker.start()
 
@@ -315,6 +266,7 @@ class FleetIndex:
         """End the work in the background."""
         self._stop.set()
         self._work.set()
+        self._beside.close()
         if self._worker is not None:
             self._worker.join(timeout=10)
 
@@ -324,28 +276,32 @@ class FleetIndex:
             self._work.clear()
             try:
                 lines = [line for line, _ in self.latest()]
-                self.cards(lines)
-                for line in lines:
-                    if self._stop.is_set():
-                        return
-                    if line.digest not in self._cards:
-                        self._make(line)
-                        time.sleep(0.005)  # whoever waits for a page comes first
+                self._make_cards(lines)
+                if self._shop.config.beside:
+                    self._make_long(lines)
             except WearlineError:
-                time.sleep(1.0)  # the database is busy or gone: the pages say so
+                self._stop.wait(1.0)  # the database is busy or gone: the pages say so
 
+    def _make_cards(self, lines: list[Line]) -> None:
+        self.cards(lines)
+        for line in lines:
+            if self._stop.is_set():
+                return
+            if line.digest in self._cards:
+                continue
+            kind, version, card = self._beside.ask(make_card, line.id)
+            if (kind, version) == self._rules:
+                self._cards[line.digest] = card
+            time.sleep(_PAUSE)  # whoever waits for a page comes first
 
-_EMPTY: dict[str, Any] = {
-    "description": "",
-    "kind": "",
-    "faults": 0,
-    "undecided": 0,
-    "wheels_off": [],
-    "work": [],
-    "hours": 0.0,
-    "thinnest_mm": None,
-    "thinnest_at": "",
-    "km_left": None,
-    "km_left_at": "",
-    "not_taken": 0,
-}
+    def _make_long(self, lines: list[Line]) -> None:
+        """Causes and job of the latest inspections, the latest day first, until something is nearer."""
+        overview, versions = self._shop.overview, self._versions
+        digests = [line.digest for line in lines]
+        known = overview.stored(WHY, digests, *versions)
+        known &= overview.stored(kind_of(JOB, self._shop.settings()), digests, *versions)
+        for line in sorted(lines, key=lambda line: line.taken_on, reverse=True):
+            if self._stop.is_set() or self._work.is_set():
+                return
+            if line.digest not in known:
+                self._beside.ask(make_long, line.id)

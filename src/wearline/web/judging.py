@@ -66,11 +66,15 @@ class Judged:
 
     @cached_property
     def content(self) -> ReportContent:
-        """The content of a report; its day is that of the readings, and the page shows none."""
+        """The content of a report as the page of readings shows it: without a day, and without the stop.
+
+        The chart of the stopping distance belongs to the report; here it would take as long as all the rest.
+        """
+        road = replace(self.road, capability=replace(self.road.capability, left=None))
         return report_content(
             self.inspection,
             self.judgement,
-            self.road,
+            road,
             self.bare_plan,
             catalogue=self.catalogue,
             generated_on=self.inspection.taken_on,

@@ -20,6 +20,7 @@ from wearline.catalogue.maker_file import MakerFile, check_maker_file
 from wearline.storage.events import EventStore
 from wearline.storage.journal import AuditRow, JournalStore
 from wearline.storage.opening import open_store
+from wearline.storage.overviews import OverviewStore
 from wearline.storage.people import PeopleStore
 from wearline.storage.shelf import ShelfStore
 from wearline.uncertainty.conformity import DecisionRule
@@ -82,6 +83,7 @@ class Shop:
         self.events = EventStore(self.store)
         self.people = PeopleStore(self.store)
         self.journal = JournalStore(self.store)
+        self.overview = OverviewStore(self.store)
         self.shelf = ShelfStore(self.store)
         self._lock = Lock()
         self._settings: tuple[float, dict[str, Any]] = (-1e9, {})
@@ -174,6 +176,12 @@ class Shop:
                 catalogue = load_catalogue().with_maker_files(files) if files else load_catalogue()
             self._catalogue = (time.monotonic(), now, catalogue)
             return catalogue
+
+    def forget(self) -> None:
+        """Read settings and limits again at the next question: another process may have changed them."""
+        with self._lock:
+            self._settings = (-1e9, {})
+        self.forget_catalogue()
 
     def forget_catalogue(self) -> None:
         """Read the files of the maker's limits again at the next question."""

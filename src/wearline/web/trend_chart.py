@@ -6,10 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from wearline.records.readings import Measured
 from wearline.reports.content_model import Picture
 from wearline.reports.svg import Drawing, hatch
-from wearline.storage.kept import KeptReading
+from wearline.storage.overviews import ThinnestRow
 
 __all__ = ["TrendPoint", "draw_trend", "thinnest_points"]
 
@@ -39,30 +38,29 @@ class TrendPoint:
     thinnest_mm: float
 
 
-def thinnest_points(readings: Sequence[KeptReading]) -> list[TrendPoint]:
+def thinnest_points(rows: Sequence[ThinnestRow]) -> list[TrendPoint]:
     """Return the thinnest corner of every wheel end at every inspection.
 
     Parameters
     ----------
-    readings : sequence of KeptReading
-        Corners of both pads.
+    rows : sequence of ThinnestRow
+        Of both pads, oldest first.
 
     Returns
     -------
     list of TrendPoint
         Oldest first.
     """
-    found: dict[tuple[str, str], TrendPoint] = {}
-    for kept in readings:
-        if not isinstance(kept.reading, Measured) or kept.wheel_end is None:
-            continue
-        key = (kept.inspection_id, str(kept.wheel_end))
-        value = round(1e3 * kept.reading.value, 2)
-        before = found.get(key)
-        if before is None or value < before.thinnest_mm:
-            km = None if kept.odometer is None else round(kept.odometer / 1e3, 1)
-            found[key] = TrendPoint(key[1], kept.taken_on, km, value)
-    return sorted(found.values(), key=lambda point: (point.taken_on, point.at))
+    found = [
+        TrendPoint(
+            row.wheel_end,
+            row.taken_on,
+            None if row.odometer is None else round(row.odometer / 1e3, 1),
+            round(1e3 * row.value, 2),
+        )
+        for row in rows
+    ]
+    return sorted(found, key=lambda point: (point.taken_on, point.at))
 
 
 def draw_trend(axle: str, points: Sequence[TrendPoint], limit_mm: float | None) -> Picture:

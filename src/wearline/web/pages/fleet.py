@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -90,13 +91,22 @@ class FleetPage:
     scenario: str
 
 
-_ORDERS: dict[str, Callable[[FleetRow], Any]] = {
-    "level": lambda row: -1 if row.card is None or row.card["level"] is None else row.card["level"],
-    "vehicle": lambda row: row.vehicle.casefold(),
-    "taken_on": lambda row: row.taken_on,
-    "thinnest": lambda row: number_of(row.card, "thinnest_mm"),
-    "km_left": lambda row: number_of(row.card, "km_left"),
-    "hours": lambda row: -number_of(row.card, "hours", 0.0),
+@dataclass(frozen=True, slots=True)
+class _Standing:
+    """A vehicle as it is searched and ordered; only what is shown becomes a row."""
+
+    line: Line
+    inspections: int
+    card: dict[str, Any] | None
+
+
+_ORDERS: dict[str, Callable[[_Standing], Any]] = {
+    "level": lambda each: -1 if each.card is None or each.card["level"] is None else each.card["level"],
+    "vehicle": lambda each: each.line.vehicle.casefold(),
+    "taken_on": lambda each: each.line.taken_on,
+    "thinnest": lambda each: number_of(each.card, "thinnest_mm"),
+    "km_left": lambda each: number_of(each.card, "km_left"),
+    "hours": lambda each: -number_of(each.card, "hours", 0.0),
 }
 
 
@@ -105,22 +115,20 @@ def _build(ask: Ask) -> FleetPage:
 
     latest = ask.index.latest()
     cards = ask.index.cards([line for line, _ in latest])
-    rows = [_row(ask, line, count, cards.get(line.digest)) for line, count in latest]
-    counts = [
-        (level, words, sum(row.card is not None and row.card["level"] == level for row in rows))
-        for level, words in enumerate(STEPS)
-    ]
+    standing = [_Standing(line, count, cards.get(line.digest)) for line, count in latest]
+    on_level = Counter(each.card["level"] for each in standing if each.card is not None)
     wanted = ask.query.get("level", "")
     level = int(wanted) if wanted in ("0", "1", "2", "3", "4") else None
     if level is not None:
-        rows = [row for row in rows if row.card is not None and row.card["level"] == level]
-    rows.sort(key=lambda row: (row.taken_on, row.vehicle), reverse=True)
-    shown, paging = paged(rows, ask.query, _ORDERS, _text, first=("level", True), per_page=_PER_PAGE)
+        standing = [each for each in standing if each.card is not None and each.card["level"] == level]
+    standing.sort(key=lambda each: (each.line.taken_on, each.line.vehicle), reverse=True)
+    shown, paging = paged(standing, ask.query, _ORDERS, _text, first=("level", True), per_page=_PER_PAGE)
     drafts = tuple(draft_list(ask.shop, open_only=True)[:6])
+    today = ask.shop.today
     return FleetPage(
-        rows=tuple(shown),
+        rows=tuple(_row(each, today) for each in shown),
         paging=paging,
-        levels=tuple(counts),
+        levels=tuple((number, words, on_level[number]) for number, words in enumerate(STEPS)),
         level=level,
         vehicles=len(latest),
         waiting=len(latest) - len(cards),
@@ -130,22 +138,24 @@ def _build(ask: Ask) -> FleetPage:
     )
 
 
-def _row(ask: Ask, line: Line, count: int, card: dict[str, Any] | None) -> FleetRow:
+def _row(each: _Standing, today: date) -> FleetRow:
+    line, card = each.line, each.card
     return FleetRow(
         vehicle=line.vehicle,
         description="" if card is None else card["description"],
         inspection=line.id,
         taken_on=line.taken_on,
-        days_ago=(ask.shop.today - line.taken_on).days,
+        days_ago=(today - line.taken_on).days,
         odometer_km=line.odometer_km,
-        inspections=count,
+        inspections=each.inspections,
         card=card,
     )
 
 
-def _text(row: FleetRow) -> str:
-    found = "" if row.card is None else f"{row.card['headline']} {' '.join(row.card['work'])}"
-    return f"{row.vehicle} {row.description} {found}"
+def _text(each: _Standing) -> str:
+    card = each.card
+    found = "" if card is None else f"{card['description']} {card['headline']} {' '.join(card['work'])}"
+    return f"{each.line.vehicle} {found}"
 
 
 add_page(router, "/", "fleet.html", _build)

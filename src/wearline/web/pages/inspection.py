@@ -14,10 +14,10 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from wearline.app.answers import job_answer, judgement_answer, road_answer
+from wearline.app.answers import judgement_answer, road_answer
 from wearline.ingest.write import document_from_inspection, write_inspection_toml
 from wearline.planning.results import Hours
-from wearline.reports.content import identity_lines
+from wearline.reports.content import found_paragraph, identity_lines
 from wearline.reports.content_model import Picture, ReportContent
 from wearline.reports.ladder import STEPS, draw_ladder
 from wearline.reports.road_words import capability_lines, count_text, hours_text
@@ -31,7 +31,7 @@ from wearline.web.paging import Paging, number_of, paged
 from wearline.web.refusals import Refusal
 from wearline.web.rendering import environment
 from wearline.web.shop import safe_name
-from wearline.web.stored_answers import stored_answer
+from wearline.web.summaries import job_of
 
 __all__ = [
     "TABS",
@@ -133,8 +133,8 @@ class InspectionHead:
         Why it corrects.
     signatures : tuple of Signature
         Who stands for it.
-    level : int
-        Of the road decision.
+    level : int or None
+        Of the road decision; None where it cannot be judged.
     tab : str
         Which of its pages this is.
     """
@@ -149,19 +149,19 @@ class InspectionHead:
     superseded_by: str | None
     reason: str
     signatures: tuple[Signature, ...]
-    level: int
+    level: int | None
     tab: str
 
 
 @dataclass(frozen=True, slots=True)
 class InspectionPage:
-    """One page of an inspection; only what the page shows is filled.
+    """One page of an inspection; only what the page shows is filled, in the twin everything.
 
     Parameters
     ----------
     head : InspectionHead
         Which inspection.
-    drawing, ladder : Picture
+    drawing, ladder : Picture or None
         The vehicle from above, the road decision on its ladder.
     identity : tuple of (str, str)
         Who, what, when, where.
@@ -176,8 +176,8 @@ class InspectionPage:
     """
 
     head: InspectionHead
-    drawing: Picture
-    ladder: Picture
+    drawing: Picture | None
+    ladder: Picture | None
     identity: tuple[tuple[str, str], ...]
     found: str
     answer: dict[str, Any]
@@ -185,7 +185,7 @@ class InspectionPage:
     statement: str = STATEMENT
 
 
-def head_of(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> InspectionHead:
+def head_of(ask: Ask, kept: KeptInspection, tab: str) -> InspectionHead:
     """Return what every page of an inspection has.
 
     Parameters
@@ -194,8 +194,6 @@ def head_of(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> Inspect
         Who asks.
     kept : KeptInspection
         The inspection.
-    judged : Judged
-        What follows.
     tab : str
         Which page it is.
 
@@ -205,10 +203,11 @@ def head_of(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> Inspect
         The head.
     """
     signed = ask.shop.journal.signatures([kept.id]).get(kept.id, [])
+    card = ask.index.card(kept.digest, kept.id)
     return InspectionHead(
         id=kept.id,
         vehicle=kept.vehicle_id,
-        description=judged.inspection.vehicle.description,
+        description=card["description"],
         taken_on=kept.taken_on,
         kept_by=kept.kept_by,
         kept_at=kept.kept_at.isoformat(timespec="minutes"),
@@ -216,13 +215,13 @@ def head_of(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> Inspect
         superseded_by=kept.superseded_by,
         reason=kept.reason,
         signatures=tuple(signed),
-        level=judged.road.level,
+        level=card["level"],
         tab=tab,
     )
 
 
-def kept_of(ask: Ask) -> tuple[KeptInspection, Judged]:
-    """Return the inspection that the path names, judged.
+def kept_of(ask: Ask) -> KeptInspection:
+    """Return the inspection that the path names.
 
     Parameters
     ----------
@@ -231,16 +230,15 @@ def kept_of(ask: Ask) -> tuple[KeptInspection, Judged]:
 
     Returns
     -------
-    KeptInspection, Judged
-        The inspection, and what follows.
+    KeptInspection
+        The inspection.
 
     Raises
     ------
     StorageError
         If there is none.
     """
-    kept = ask.shop.store.inspection(ask.path["inspection"][:100].replace("\0", ""))
-    return kept, ask.recent.judged(kept)
+    return ask.shop.store.inspection(ask.path["inspection"][:100].replace("\0", ""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,40 +247,45 @@ class Shown:
 
     Parameters
     ----------
-    judged : Judged
-        Everything that follows.
+    judged : Judged or None
+        Everything that follows, where the page shows of it.
     content : ReportContent or None
         The content of a report, for the page of readings.
     extra : mapping
         Texts made for this page.
     """
 
-    judged: Judged
+    judged: Judged | None
     content: ReportContent | None
     extra: dict[str, Any]
 
 
-def _page(ask: Ask, tab: str) -> InspectionPage:
-    from wearline.reports.content import found_paragraph
-
-    kept, judged = kept_of(ask)
+def _page(ask: Ask, tab: str, *, whole: bool) -> InspectionPage:
+    """Build what a page shows; the twin says everything, whichever page it is."""
+    kept = kept_of(ask)
+    head = head_of(ask, kept, tab)
+    if tab == "job" and not whole:
+        answer = job_of(ask.shop, kept, lambda: ask.recent.judged(kept))
+        shown = Shown(None, None, {"hours_text": lambda low, high: hours_text(Hours(low, high, ""))})
+        return InspectionPage(head, None, None, (), "", answer, shown)
+    judged = ask.recent.judged(kept)
+    content = judged.content if tab == "readings" and not whole else None
     level = judged.road.level
-    content = judged.content if tab == "readings" else None
+    is_first = tab == "overview" or whole
     return InspectionPage(
-        head=head_of(ask, kept, judged, tab),
-        drawing=content.vehicle if content is not None else picture_of(judged),
+        head=head,
+        drawing=picture_of(judged) if is_first else None,
         ladder=Picture(draw_ladder(level), f"Level {level} of 4 on the ladder: {STEPS[level]}."),
-        identity=identity_lines(judged.inspection, judged.catalogue),
+        identity=identity_lines(judged.inspection, judged.catalogue) if is_first else (),
         found=found_paragraph(judged.judgement),
-        answer=_answer(ask, kept, judged, tab),
+        answer=_answer(ask, kept, judged, tab) if whole else {},
         shown=Shown(judged, content, _extra(judged, tab, kept.digest)),
     )
 
 
 def _answer(ask: Ask, kept: KeptInspection, judged: Judged, tab: str) -> dict[str, Any]:
     if tab == "job":
-        kind = f"job:{ask.shop.settings().decision}"
-        return dict(stored_answer(ask.shop, kept, kind, lambda: dict(job_answer(judged.plan))))
+        return job_of(ask.shop, kept, lambda: judged)
     if tab in ("road", "overview"):
         cautions = tuple(statement.text for statement in judged.catalogue.work.authority)
         return dict(road_answer(judged.road, judged.judgement.vehicle_id, cautions))
@@ -302,8 +305,6 @@ def _extra(judged: Judged, tab: str, digest: str) -> dict[str, Any]:
             "digest": digest,
             "doubts": tuple(dict.fromkeys(notice.text for notice in judged.judgement.warnings)),
         }
-    if tab == "job":
-        return {"hours_text": lambda low, high: hours_text(Hours(low, high, ""))}
     if tab == "road":
         return {
             "count_text": count_text(judged.road.count),
@@ -331,7 +332,13 @@ for _tab, _path in (
     ("road", "/inspections/{inspection}/road"),
     ("overview", "/inspections/{inspection}"),
 ):
-    add_page(router, _path, f"inspection_{_tab}.html", partial(_page, tab=_tab))
+    add_page(
+        router,
+        _path,
+        f"inspection_{_tab}.html",
+        partial(_page, tab=_tab, whole=False),
+        twin_build=partial(_page, tab=_tab, whole=True),
+    )
 
 
 def _sign(sent: Sent) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -18,7 +19,7 @@ from wearline.web.range_chart import draw_ranges
 from wearline.web.refusals import not_found
 from wearline.web.trend_chart import TrendPoint, draw_trend, thinnest_points
 
-__all__ = ["VehiclePage", "picture_of", "router"]
+__all__ = ["VehiclePage", "axles_by_vehicle", "picture_of", "router"]
 
 router = APIRouter()
 
@@ -122,8 +123,7 @@ def _build(ask: Ask) -> VehiclePage:
     judged = ask.recent.judged(ask.shop.store.inspection(latest.id))
     cards = ask.index.cards(lines, compute=3)
     vehicle = judged.inspection.vehicle
-    forecast = ask.bench.look("outlook").answer or {}
-    axles = tuple(axle for axle in forecast.get("axles", ()) if axle["vehicle"] == vehicle.id)
+    axles = tuple(ask.bench.derived("outlook", "by vehicle", axles_by_vehicle).get(vehicle.id, ()))
     return VehiclePage(
         vehicle=vehicle.id,
         description=vehicle.description,
@@ -143,14 +143,28 @@ def _build(ask: Ask) -> VehiclePage:
     )
 
 
+def axles_by_vehicle(answer: Mapping[str, Any]) -> dict[str, list[dict[str, Any]]]:
+    """Return the axles of a forecast by their vehicle.
+
+    Parameters
+    ----------
+    answer : mapping
+        As ``wearline outlook --json`` gives it; empty where there is none.
+
+    Returns
+    -------
+    dict of str to list of dict
+        In the order of the answer.
+    """
+    found: dict[str, list[dict[str, Any]]] = {}
+    for axle in answer.get("axles", ()):
+        found.setdefault(axle["vehicle"], []).append(axle)
+    return found
+
+
 def _trends(ask: Ask, judged: Judged) -> tuple[Trend, ...]:
     vehicle = judged.inspection.vehicle
-    readings = [
-        reading
-        for field in ("pad_inner", "pad_outer")
-        for reading in ask.shop.store.readings(vehicle.id, field)
-    ]
-    points = thinnest_points(readings)
+    points = thinnest_points(ask.shop.overview.thinnest(vehicle.id, ("pad_inner", "pad_outer")))
     found = []
     for axle in vehicle.axles:
         own = tuple(point for point in points if point.at[:-1] == axle.id)

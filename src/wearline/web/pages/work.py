@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 from fastapi import APIRouter
@@ -12,13 +12,15 @@ from fastapi import APIRouter
 from wearline.app.forecasting import Question, outlook, outlook_answer
 from wearline.app.scheduling import PlanRequest, plan_answer, plan_work
 from wearline.web.asking import Ask, Sent, add_form, add_page
+from wearline.web.shop import Shop
 from wearline.web.stored_answers import FleetAnswer
 
-__all__ = ["OutlookPage", "PlanPage", "router"]
+__all__ = ["OutlookPage", "PlanPage", "outlook_of", "plan_of", "router"]
 
 router = APIRouter()
 
 WEEKS = 12
+MOST_AXLES = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,43 +63,88 @@ class PlanPage:
 
 def _outlook(ask: Ask) -> OutlookPage:
     state = ask.bench.look("outlook")
-    answer = state.answer or {}
+    axles = ask.bench.derived("outlook", "by risk", _by_risk)
+    return OutlookPage(state, axles, tuple((state.answer or {}).get("findings", ())[:100]))
+
+
+def _by_risk(answer: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
     axles = sorted(
         answer.get("axles", ()),
         key=lambda axle: (-axle["p_beyond_before"]["probability"], axle["km_p05"]),
     )
-    return OutlookPage(state, tuple(axles[:200]), tuple(answer.get("findings", ())[:100]))
+    return tuple(axles[:MOST_AXLES])
 
 
 def _plan(ask: Ask) -> PlanPage:
     state = ask.bench.look("plan")
     answer = state.answer or {}
-    bookings = answer.get("bookings", ())
+    booked = ask.bench.derived("plan", "by week", _by_week)
     day = (state.made_at or ask.shop.now).date()
     monday = day - timedelta(days=day.weekday())
     weeks = []
     for week in range(1, WEEKS + 1):
-        own = tuple(each for each in bookings if each["week"] == week)
+        own = booked.get(week, ())
         begins = own[0]["begins_on"] if own else (monday + timedelta(weeks=week - 1)).isoformat()
         weeks.append((week, begins, own))
     orders = tuple(each for each in answer.get("orders", ()) if each["order_up_to"])
     return PlanPage(state, tuple(weeks), orders)
 
 
+def _by_week(answer: Mapping[str, Any]) -> dict[int, tuple[Mapping[str, Any], ...]]:
+    found: dict[int, tuple[Mapping[str, Any], ...]] = {}
+    for each in answer.get("bookings", ()):
+        found[each["week"]] = (*found.get(each["week"], ()), each)
+    return found
+
+
+def _question(shop: Shop, today: date) -> Question:
+    return Question(None, shop.config.database, until=today, catalogue=shop.catalogue())
+
+
+def outlook_of(shop: Shop, today: date) -> dict[str, Any]:
+    """Work the outlook out, by the limits in force in this shop.
+
+    Parameters
+    ----------
+    shop : Shop
+        Its database and its limits.
+    today : date
+        Last day of what is looked at.
+
+    Returns
+    -------
+    dict
+        As ``wearline outlook --json`` gives it.
+    """
+    return dict(outlook_answer(outlook(_question(shop, today))))
+
+
+def plan_of(shop: Shop, today: date) -> dict[str, Any]:
+    """Work the plan out, by the limits in force in this shop.
+
+    Parameters
+    ----------
+    shop : Shop
+        Its database and its limits.
+    today : date
+        A day of the first week.
+
+    Returns
+    -------
+    dict
+        As ``wearline plan --json`` gives it.
+    """
+    request = PlanRequest(_question(shop, today), first_day=today, weeks=WEEKS)
+    return dict(plan_answer(plan_work(request)))
+
+
 def _work_out_outlook(sent: Sent) -> str:
-    database, today = sent.ask.shop.config.database, sent.ask.shop.today
-    sent.ask.bench.begin(
-        "outlook", lambda: dict(outlook_answer(outlook(Question(None, database, until=today))))
-    )
+    sent.ask.bench.begin("outlook", outlook_of, sent.ask.shop.today)
     return "/outlook"
 
 
 def _work_out_plan(sent: Sent) -> str:
-    shop = sent.ask.shop
-    request = PlanRequest(
-        Question(None, shop.config.database, until=shop.today), first_day=shop.today, weeks=WEEKS
-    )
-    sent.ask.bench.begin("plan", lambda: dict(plan_answer(plan_work(request))))
+    sent.ask.bench.begin("plan", plan_of, sent.ask.shop.today)
     return "/plan"
 
 
