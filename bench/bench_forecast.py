@@ -203,7 +203,8 @@ def _report(name: str, rows: list[tuple[float, ...]]) -> None:
     )
 
 
-def _scored(fleet, table, hyper, future, today, affected) -> tuple[float, float, float, float]:  # type: ignore[no-untyped-def]
+def _scored(fleet, cleaned, hyper, future, today, affected) -> tuple[float, float, float, float]:  # type: ignore[no-untyped-def]
+    table = cleaned.table
     drawn = remaining(
         table,
         hyper,
@@ -213,6 +214,7 @@ def _scored(fleet, table, hyper, future, today, affected) -> tuple[float, float,
         draws=400,
         rng=np.random.default_rng(1),
         since_fitting=today,
+        doubts=cleaned.doubts(),
     )
     q = quantiles(drawn.distance[:, 0], [0.025, 0.1, 0.9, 0.975])
     use = fleet.left > 0
@@ -237,7 +239,7 @@ def _driven(vehicles: int, seed: int, options: dict[str, float]) -> tuple[float,
     future = learn_future_duty(cleaned.table, hyper, SETTINGS)
     affected = fleet.silent & fleet.seen
     hyper = widened(cleaned.table, hyper)
-    found = _scored(fleet, cleaned.table, hyper, future, fleet.since_fitting - shift, affected)
+    found = _scored(fleet, cleaned, hyper, future, fleet.since_fitting - shift, affected)
     tracks = fleet.table.tracks
     last = np.flatnonzero(np.r_[tracks.end[1:] != tracks.end[:-1], True])
     told = np.zeros(tracks.n, dtype=bool)
@@ -256,7 +258,7 @@ def _drawn(vehicles: int, seed: int, options: dict[str, float]) -> tuple[float, 
     np.logical_or.at(seen, owner, fleet.fault["reading_silent"])
     affected = fleet.fault["silent"] & seen[fleet.rows]
     # these fleets change their duty by 15 % on the last day, which no history can show
-    found = _scored(fleet, cleaned.table, hyper, 0.15, fleet.real_start - shift, affected)
+    found = _scored(fleet, cleaned, hyper, 0.15, fleet.real_start - shift, affected)
     told = np.zeros(tracks.n, dtype=bool)
     told[[c.padset for c in cleaned.changes if c.decided and c.new_pads]] = True
     rate = told[seen].mean() if seen.any() else float("nan")

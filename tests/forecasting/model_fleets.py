@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from wearline.forecasting.padsets import Readings, Tracks
+from wearline.forecasting.padsets import BELOW_SCALE, Readings, Tracks
 from wearline.forecasting.wear_model import FleetTable
 
 __all__ = ["DrawnFleet", "draw_fleet"]
@@ -90,7 +90,7 @@ def draw_fleet(
         mark = np.clip(np.round(4 * (share + 0.03 * rng.standard_normal(n))), 0, 4)
         mark = np.where(bad & step, rng.integers(0, 5, n), mark)
         high = np.where(mark <= 0, np.inf, NEW - 23e-3 * (mark / 4 - 0.125))
-        low = np.where(mark >= 4, -np.inf, NEW - 23e-3 * (mark / 4 + 0.125))
+        low = np.where(mark >= 4, BELOW_SCALE, NEW - 23e-3 * (mark / 4 + 0.125))
         keep = np.flatnonzero(seen)
         rows["end"].append(keep)
         rows["set"].append(set_number[keep].copy())

@@ -14,7 +14,7 @@ from scipy.stats import norm
 from wearline.errors import DomainError
 from wearline.forecasting.changes import clean, learn
 from wearline.forecasting.holdout import learn_future_duty
-from wearline.forecasting.padsets import Readings, Tracks, gauge_sums
+from wearline.forecasting.padsets import BELOW_SCALE, Readings, Tracks, gauge_sums
 from wearline.forecasting.remaining import crps, quantiles, remaining
 from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.sites import intervals_of, tilted_moments
@@ -231,6 +231,53 @@ def test_two_readings_far_apart_beat_the_prior():
     assert float(np.exp(known.mean[0])) == pytest.approx(1e-10, rel=0.03)
 
 
+@pytest.mark.parametrize(
+    ("value", "low", "high", "thin"),
+    [(2.0e-3, np.nan, np.nan, 2.0e-3), (np.nan, -np.inf, 0.8e-3, 0.4e-3)],
+)
+def test_a_thin_last_reading_is_never_argued_away(value, low, high, thin):
+    """Law of total probability: met by now = chance that the reading is right + (1 - it) x met without it."""
+    run = [2e7, 4e7, 6e7, 7e7]
+    none = [np.nan, np.nan, np.nan]
+    table = one_track(run, [18.9e-3, 16.7e-3, 14.7e-3, value], 0.15e-3, [*none, low], [*none, high])
+    hyper = widened(table, prior_hyper(table, SETTINGS))
+    cleaned = clean(table, hyper, SETTINGS)
+    (doubt,) = cleaned.doubts()
+    assert doubt.friction == pytest.approx(thin)
+    assert 0.0 < doubt.share < 0.5
+    known = infer(cleaned.table, hyper)
+
+    def met(doubts):
+        drawn = remaining(
+            cleaned.table,
+            hyper,
+            known,
+            [LIMIT],
+            future_duty=0.15,
+            draws=20_000,
+            rng=np.random.default_rng(3),
+            since_fitting=np.array([7e7]),
+            doubts=doubts,
+        )
+        return float((drawn.distance[0, 0] == 0.0).mean())
+
+    without = met(())
+    assert without < 0.01
+    expected = doubt.share + (1.0 - doubt.share) * without
+    assert met(cleaned.doubts()) == pytest.approx(expected, abs=4.0 * (expected / 20_000) ** 0.5)
+
+
+def test_a_worn_out_reading_is_no_misread_step():
+    """A gauge that finds nothing left is believed, where a step of a scale may be misread."""
+    by_gauge = one_track([9e7], [np.nan], 0.15e-3, [-np.inf], [0.8e-3])
+    by_step = one_track([9e7], [np.nan], 0.15e-3, [BELOW_SCALE], [0.8e-3])
+    hyper = prior_hyper(by_gauge, SETTINGS)
+    believed, doubted = (infer(table, hyper).mean[0] for table in (by_gauge, by_step))
+    # a pad of 21 mm that is gone after 90 000 km has lost at least 20.2 mm / 9e7 m
+    assert believed > np.log(20.2e-3 / 9e7)
+    assert believed > doubted
+
+
 def test_censored_readings_only_say_worn_out():
     """At 0.8 mm or less only an upper end is known, so a set long past its end does not look slow."""
     table = one_track([3e8], [np.nan], 0.15e-3, [-np.inf], [0.8e-3])
@@ -311,6 +358,7 @@ def test_fleets_of_the_packages_own_simulator_are_covered(faults, narrow, wide):
             draws=400,
             rng=np.random.default_rng(seed),
             since_fitting=today,
+            doubts=cleaned.doubts(),
         )
         q = quantiles(drawn.distance[:, 0], [0.025, 0.1, 0.9, 0.975])
         use = fleet.left > 0

@@ -7,6 +7,7 @@ evidence that fits the fleet also weighs them. Nothing is deleted: what is decid
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from wearline.forecasting.explanations import Weighed, collapse, suspicious, weigh
 from wearline.forecasting.nested import Floats, Ints
 from wearline.forecasting.padsets import Tracks
+from wearline.forecasting.remaining import Doubt
 from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.wear_model import (
     FleetTable,
@@ -81,15 +83,20 @@ class Outlier:
         Distance since the recorded fitting.
     probability : float
         That it is wrong.
-    used : bool
-        Whether it is used all the same: the last reading of a set is never argued away when it is thinner
-        than expected.
+    thin : float, [m]
+        Least friction that it shows, where it is the last one of its set and thinner than expected: it is
+        not argued away, see ``Cleaned.doubts``. NaN for any other.
     """
 
     padset: int
     run: float
     probability: float
-    used: bool = False
+    thin: float = float("nan")
+
+    @property
+    def doubted(self) -> bool:
+        """Whether the forecast reckons with it all the same, at the chance that it is right."""
+        return bool(np.isfinite(self.thin))
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +120,31 @@ class Cleaned:
     shift: Floats
     changes: tuple[Change, ...]
     outliers: tuple[Outlier, ...]
+
+    def doubts(self) -> tuple[Doubt, ...]:
+        """Return the last readings of present sets that are thin and probably, but not surely, wrong.
+
+        Returns
+        -------
+        tuple of Doubt
+            For ``remaining``, which gives them the chance that they are right.
+        """
+        tracks = self.table.tracks
+        if tracks.n == 0:
+            return ()
+        last = np.flatnonzero(np.r_[tracks.end[1:] != tracks.end[:-1], True])
+        present = {int(self.origin[tracks.padset[row]]): int(row) for row in last}
+        return tuple(
+            Doubt(
+                int(tracks.end[present[each.padset]]),
+                1.0 - each.probability,
+                each.thin,
+                each.run - float(self.shift[tracks.padset[present[each.padset]]]),
+                float(tracks.new[present[each.padset]]),
+            )
+            for each in self.outliers
+            if each.doubted and each.padset in present
+        )
 
 
 def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[FleetTable, Ints, Floats]:
@@ -230,9 +262,7 @@ def without_readings(table: FleetTable, drop: NDArray[np.bool_]) -> FleetTable:
     return replace(table, tracks=tracks, readings=table.readings.rows(keep))
 
 
-def clean(
-    table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds: int = 3, keep_thin: bool = True
-) -> Cleaned:
+def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds: int = 3) -> Cleaned:
     """Find wrong readings and unrecorded changes, and return the table without them.
 
     Parameters
@@ -245,14 +275,16 @@ def clean(
         Chances of faults.
     rounds : int, optional
         A set with several faults is looked at again this often.
-    keep_thin : bool, optional
-        Whether a last reading that is thinner than expected stays, whatever its probability: so for every
-        answer; not for learning the fleet's numbers.
 
     Returns
     -------
     Cleaned
         Table and findings.
+
+    Notes
+    -----
+    A last reading that is thinner than expected is left out like any wrong one, and comes back by
+    ``Cleaned.doubts`` with the chance that it is right: no thin pad is ever argued away altogether.
     """
     sets = int(table.tracks.padset.max()) + 1 if table.tracks.n else 0
     origin, shift = np.arange(sets), np.zeros(sets)
@@ -272,10 +304,9 @@ def clean(
         if candidate.size == 0:
             break
         weighed = weigh(one, known, one_hyper, settings, candidate)
-        now, wrong = _decide(one, weighed, origin, shift, keep_thin=keep_thin)
+        now, wrong = _decide(one, weighed, origin, shift, _thinnest(table))
         changes += [made for made, _ in now]
         outliers += [made for made, _, _ in wrong if made not in outliers]
-        wrong = [each for each in wrong if not each[0].used]
         splits = [own for made, own in now if made.decided]
         if not splits and not wrong:
             break
@@ -321,20 +352,34 @@ def learn(table: FleetTable, settings: ForecastSettings) -> Hyper:
     some = some_vehicles(table)
     hyper = prior_hyper(some, settings)
     for _ in range(2):
-        cleaned = clean(some, widened(some, hyper), settings, keep_thin=False)
+        cleaned = clean(some, widened(some, hyper), settings)
         hyper = fit_hyper(cleaned.table, settings)
     return hyper
 
 
+def _thinnest(table: FleetTable) -> Callable[[int, float], float]:
+    """A look-up of the least friction that the gauge readings of a set show at a distance."""
+    owner = table.tracks.padset[np.repeat(np.arange(table.tracks.n), table.tracks.count)]
+    readings = table.readings
+
+    def least(padset: int, run: float) -> float:
+        low, high = np.searchsorted(owner, [padset, padset + 1])
+        here = np.isclose(readings.run[low:high], run, rtol=0.0, atol=0.5)
+        worn = readings.worn_out[low:high]
+        value = np.where(worn, 0.5 * readings.high[low:high], readings.value[low:high])[here]
+        return float(np.nanmin(value))
+
+    return least
+
+
 def _dropped(table: FleetTable, wrong: list[tuple[Outlier, int, float]]) -> NDArray[np.bool_]:
     owner = table.tracks.padset[np.repeat(np.arange(table.tracks.n), table.tracks.count)]
+    by_gauge = ~np.isnan(table.readings.value) | table.readings.worn_out
     drop = np.zeros(owner.size, dtype=bool)
     for _, padset, run in wrong:
         low, high = np.searchsorted(owner, [padset, padset + 1])
         piece = table.readings
-        drop[low:high] |= np.isclose(piece.run[low:high], run, rtol=0.0, atol=0.5) & ~np.isnan(
-            piece.value[low:high]
-        )
+        drop[low:high] |= np.isclose(piece.run[low:high], run, rtol=0.0, atol=0.5) & by_gauge[low:high]
     return drop
 
 
@@ -372,7 +417,7 @@ def _break(one: FleetTable, weighed: Weighed, i: int, origin: Ints, shift: Float
 
 
 def _decide(
-    one: FleetTable, weighed: Weighed, origin: Ints, shift: Floats, *, keep_thin: bool
+    one: FleetTable, weighed: Weighed, origin: Ints, shift: Floats, thinnest: Callable[[int, float], float]
 ) -> tuple[list[tuple[Change, Change]], list[tuple[Outlier, int, float]]]:
     changes: list[tuple[Change, Change]] = []
     outliers: list[tuple[Outlier, int, float]] = []
@@ -405,7 +450,7 @@ def _decide(
             changes.append((told, local))
         elif p_wrong > 0.5:
             run = float(one.readings.run[start + int(weighed.reading[i])])
-            used = keep_thin and bool(weighed.thin_at_last[i])
+            thin = thinnest(int(own), run) if weighed.thin_at_last[i] else float("nan")
             told_run = run + float(shift[own])
-            outliers.append((Outlier(int(origin[own]), told_run, p_wrong, used), int(own), run))
+            outliers.append((Outlier(int(origin[own]), told_run, p_wrong, thin), int(own), run))
     return changes, outliers

@@ -52,13 +52,15 @@ def collapse(table: FleetTable) -> FleetTable:
         return table
     owner = np.repeat(np.arange(tracks.n), tracks.count)
     padset = tracks.padset[owner]
-    gauge = ~np.isnan(readings.value)
-    order = np.lexsort((~gauge, readings.run, padset))
-    owner, padset, gauge, sorted_ = owner[order], padset[order], gauge[order], readings.rows(order)
+    readings = _worn_beside_others(readings, padset)
+    kind = np.where(np.isnan(readings.value), np.where(readings.worn_out, 1, 2), 0)
+    order = np.lexsort((kind, readings.run, padset))
+    owner, padset, kind, sorted_ = owner[order], padset[order], kind[order], readings.rows(order)
     lost = sorted_.value - tracks.new[owner]
-    # gauge readings of one set at one distance become one; an interval stays alone
+    # gauge readings of one set at one distance become one; a step stays alone
     first = np.ones(padset.size, dtype=bool)
-    first[1:] = (padset[1:] != padset[:-1]) | (sorted_.run[1:] != sorted_.run[:-1]) | ~gauge[1:] | ~gauge[:-1]
+    first[1:] = (padset[1:] != padset[:-1]) | (sorted_.run[1:] != sorted_.run[:-1])
+    first[1:] |= (kind[1:] != kind[:-1]) | (kind[1:] == 2)
     group = np.flatnonzero(first)
     size = np.diff(np.append(group, padset.size)).astype(float)
     heads, set_first = np.unique(tracks.padset, return_index=True)
@@ -84,6 +86,24 @@ def collapse(table: FleetTable) -> FleetTable:
         sorted_.run[group], total + new[row_set], u, sorted_.low[group] + move, sorted_.high[group] + move
     )
     return replace(table, tracks=one, readings=reading, levels=("vehicle", "end", "set"))
+
+
+def _worn_beside_others(readings: Readings, padset: Ints) -> Readings:
+    """A worn-out corner beside others that are not: a little friction in their mean, not an interval."""
+    worn = readings.worn_out
+    if not worn.any():
+        return readings
+    looks = np.unique(np.column_stack([padset, readings.run]), axis=0, return_inverse=True)[1].ravel()
+    others = np.bincount(looks, ~np.isnan(readings.value)) > 0
+    mixed = worn & others[looks]
+    half = 0.5 * readings.high
+    return replace(
+        readings,
+        value=np.where(mixed, half, readings.value),
+        u=np.where(mixed, np.hypot(readings.u, half / 3**0.5), readings.u),
+        low=np.where(mixed, np.nan, readings.low),
+        high=np.where(mixed, np.nan, readings.high),
+    )
 
 
 def _segments(table: FleetTable, padset: Ints, first: Ints, last: Ints, shift: Floats) -> FleetTable:
@@ -238,8 +258,12 @@ def weigh(
     new = tracks.new[candidate[which]]
     log_change = change + np.log(settings.unrecorded) - np.log(_FITTED_AT.size)
     log_wrong = wrong + np.log(max(settings.outliers, 1e-12)) - np.log(new)
-    is_gauge = ~np.isnan(table.readings.value[tracks.start[candidate[which]] + k])
-    log_wrong = np.where(is_gauge, log_wrong, -np.inf)
+    row = tracks.start[candidate[which]] + k
+    is_gauge = ~np.isnan(table.readings.value[row])
+    worn = table.readings.worn_out[row]
+    # a slip lies anywhere on the pad: the chance that it reads worn out is the share of the pad that means so
+    by_slip = wrong + np.log(max(settings.outliers, 1e-12)) + np.log(settings.censored / new)
+    log_wrong = np.where(is_gauge, log_wrong, np.where(worn, by_slip, -np.inf))
     log_broken = broken + np.log(_BREAK)
     top = same.copy()
     np.maximum.at(top, which, np.maximum(np.maximum(log_change.max(axis=1), log_broken), log_wrong))
@@ -277,7 +301,8 @@ def _thin_at_last(table: FleetTable, known: Inference, padset: Ints, k: Ints) ->
     row = tracks.start[padset] + k
     expected = tracks.new[padset] - np.exp(known.mean[padset]) * table.readings.run[row]
     last = k == tracks.count[padset] - 1
-    return np.asarray(last & (table.readings.value[row] < expected))
+    read = np.where(table.readings.worn_out[row], table.readings.high[row], table.readings.value[row])
+    return np.asarray(last & (read < expected))
 
 
 def _best(which: Ints, value: Floats, count: int) -> Ints:
@@ -339,7 +364,11 @@ def _one_wrong(
     zero = np.zeros(k.size, dtype=np.int64)
     virtual = _segments(table, padset, zero, table.tracks.count[padset], np.zeros(k.size))
     u = virtual.readings.u.copy()
-    u[virtual.tracks.start + k] = _NO_INFORMATION
+    row = virtual.tracks.start + k
+    worn = virtual.readings.worn_out[row]
+    u[row] = _NO_INFORMATION
     virtual = replace(virtual, readings=replace(virtual.readings, u=u))
     found, _, _ = _evidence(virtual, *cavity, hyper)
-    return np.asarray(found + np.log(hyper.scale * _NO_INFORMATION) + 0.5 * _LOG_2PI)
+    # what a reading without information adds to the evidence: a wide density, or half a probability
+    added = np.where(worn, np.log(0.5), -np.log(hyper.scale * _NO_INFORMATION) - 0.5 * _LOG_2PI)
+    return np.asarray(found - added)

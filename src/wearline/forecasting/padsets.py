@@ -14,7 +14,11 @@ from numpy.typing import NDArray
 from wearline.errors import DomainError
 from wearline.forecasting.nested import Floats, Ints
 
-__all__ = ["GaugeSums", "Readings", "Tracks", "gauge_sums", "take"]
+__all__ = ["BELOW_SCALE", "GaugeSums", "Readings", "Tracks", "gauge_sums", "take"]
+
+BELOW_SCALE = -0.1
+"""[m] Lower end of the last step of an indicator: below any friction, and yet not minus infinity, which is
+kept for 'worn out' by gauge."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +34,8 @@ class Readings:
     u : array, [m], more than 0
         Standard uncertainty of the value, or softness of the interval's ends.
     low, high : array, [m]
-        Interval of the friction where there is no value; may be infinite.
+        Interval of the friction where there is no value; may be infinite. A lower end of minus infinity means
+        that a gauge found the friction worn out: no step of a scale that is easily misread.
     """
 
     run: Floats
@@ -55,6 +60,11 @@ class Readings:
         """
         none = np.full(value.shape, np.nan)
         return cls(run, value, u, none, none)
+
+    @property
+    def worn_out(self) -> NDArray[np.bool_]:
+        """Whether a gauge found the friction worn out, shape (readings,)."""
+        return np.isneginf(self.low)
 
     def rows(self, index: Ints) -> Readings:
         """Return chosen rows.

@@ -11,13 +11,38 @@ from wearline.errors import DomainError
 from wearline.forecasting.nested import Fitted, Floats, Ints, Leaves, Tree, draw
 from wearline.forecasting.wear_model import FleetTable, Hyper, Inference
 
-__all__ = ["Remaining", "crps", "quantiles", "remaining"]
+__all__ = ["Doubt", "Remaining", "crps", "quantiles", "remaining"]
 
 _SHORT = 2.0e7
 """[m] Over less than this the roads' own spread is not counted as larger (expert judgement)."""
 
 _CHUNK = 3000
 """Tracks drawn at a time."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A thin last reading that is probably wrong, and may be right.
+
+    Parameters
+    ----------
+    end : int
+        Running number of the wheel end.
+    share : float, [1], 0 to 1
+        Chance that it is right.
+    friction : float, [m]
+        Least friction that it shows.
+    run : float, [m]
+        Its distance since the present set was fitted.
+    new : float, [m]
+        New thickness of that set.
+    """
+
+    end: int
+    share: float
+    friction: float
+    run: float
+    new: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +80,7 @@ def remaining(
     draws: int,
     rng: np.random.Generator,
     since_fitting: Floats | None = None,
+    doubts: Sequence[Doubt] = (),
 ) -> Remaining:
     """Draw the distance that the present set of every wheel end still runs to each limit.
 
@@ -78,6 +104,9 @@ def remaining(
     since_fitting : array or None, shape (ends,), [m]
         Where the present set of each end stands today, as distance since its fitting; None or NaN: at its
         last reading.
+    doubts : sequence of Doubt, optional
+        Thin last readings that the table leaves out, from ``Cleaned.doubts``: in as many draws as each may be
+        right it holds, and the pad has worn by it.
 
     Returns
     -------
@@ -119,13 +148,38 @@ def remaining(
         names, which = np.unique(tracks.vehicle[now_rows], return_inverse=True)
         future = value[keep] * np.exp(spread * rng.standard_normal((names.size, draws))[which])
         parts.append(_first_to_meet(tracks.end[now_rows], now_rows, value[keep], future, now, limits))
-    return Remaining(
+    drawn = Remaining(
         tracks.end[last_of_end],
         np.concatenate([part[0] for part in parts]),
         np.concatenate([part[1] for part in parts]),
         np.concatenate([part[2] for part in parts]),
         np.concatenate([part[3] for part in parts]),
     )
+    for doubt in doubts:
+        _as_read(drawn, doubt, limits, since_fitting, rng)
+    return drawn
+
+
+def _as_read(
+    drawn: Remaining,
+    doubt: Doubt,
+    limits: Sequence[float],
+    since_fitting: Floats | None,
+    rng: np.random.Generator,
+) -> None:
+    """Let a doubted reading hold in some draws: the friction it shows, worn at the rate that it implies."""
+    row = int(np.searchsorted(drawn.end, doubt.end))
+    chosen = np.flatnonzero(rng.uniform(size=drawn.rate.shape[1]) < doubt.share)
+    rate = drawn.rate[row, chosen]
+    if doubt.run > 0.0:
+        rate = np.maximum(rate, (doubt.new - doubt.friction) / doubt.run)
+    today = np.nan if since_fitting is None else float(since_fitting[row])
+    step = 0.0 if np.isnan(today) else max(today - doubt.run, 0.0)
+    friction = np.maximum(doubt.friction - rate * step, 0.0)
+    drawn.rate[row, chosen] = rate
+    drawn.friction[row, chosen] = friction
+    for number, limit in enumerate(limits):
+        drawn.distance[row, number, chosen] = np.maximum(friction - limit, 0.0) / rate
 
 
 def _draw_rates(

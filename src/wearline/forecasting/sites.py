@@ -211,9 +211,10 @@ def _log_intervals(intervals: Intervals, rate: Floats, where: Ints, misread: flo
     chance = _normal(lost + intervals.high.astype(np.float32) * spread)
     chance -= _normal(lost + intervals.low.astype(np.float32) * spread)
     np.maximum(chance, 0.0, out=chance)
-    chance *= 1.0 - misread
+    wrong = np.where(intervals.step, misread, 0.0).astype(np.float32)
+    chance *= 1.0 - wrong
     # not less than what the normal distribution function is off by
-    chance += max(misread / _STEPS_OF_SCALE, 1e-6)
+    chance += np.maximum(wrong / np.float32(_STEPS_OF_SCALE), np.float32(1e-6))
     np.log(chance, out=chance)
     first = np.flatnonzero(np.r_[True, where[1:] != where[:-1]])
     return np.asarray(np.add.reduceat(chance, first, axis=1), dtype=np.float64)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from wearline.assessment.columns import standard_uncertainty
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import Design
+from wearline.forecasting.padsets import BELOW_SCALE
 from wearline.forecasting.settings import ForecastSettings
 from wearline.physics.indicator import (
     IndicatorScale,
@@ -162,7 +163,7 @@ def _mark(
     if abs(steps - round(steps)) > _STEP_TOLERANCE / _STEP:
         return _smooth(share, mark.u or settings.u_indicator, scale, design, rotor, u_rotor)
     high = _INF if share < 0.5 * _STEP else _friction(share - 0.5 * _STEP, scale, design, rotor)
-    low = -_INF if share > 1.0 - 0.5 * _STEP else _friction(share + 0.5 * _STEP, scale, design, rotor)
+    low = BELOW_SCALE if share > 1.0 - 0.5 * _STEP else _friction(share + 0.5 * _STEP, scale, design, rotor)
     u = (_per_share(scale, design) ** 2 * settings.step_smear**2 + 0.25 * u_rotor**2) ** 0.5
     return SpotReading(_at(design), _NAN, u, low, high)
 
@@ -178,5 +179,5 @@ def _smooth(
     value = _friction(share, scale, design, rotor)
     spread = ((_per_share(scale, design) * u) ** 2 + 0.25 * u_rotor**2) ** 0.5
     if value <= 0.0:
-        return SpotReading(_at(design), _NAN, spread, -_INF, max(value, 0.0) + 0.8e-3)
+        return SpotReading(_at(design), _NAN, spread, BELOW_SCALE, max(value, 0.0) + 0.8e-3)
     return SpotReading(_at(design), value, spread)

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from wearline.forecasting.changes import Change, Cleaned, without_readings
+from wearline.forecasting.changes import Change, Cleaned, Outlier, without_readings
 from wearline.forecasting.clocks import PlacedInspection
 from wearline.forecasting.explanations import collapse
 from wearline.forecasting.findings import HistoryFinding
@@ -84,19 +84,30 @@ def change_findings(told: Observations, cleaned: Cleaned) -> tuple[HistoryFindin
         item = _near(info, zero + outlier.run)
         found.append(
             HistoryFinding(
-                "reading thinner than expected" if outlier.used else "reading fits nothing",
+                "reading thinner than expected" if outlier.doubted else "reading fits nothing",
                 info.vehicle,
                 f"the pad thickness of {item.inspection.taken_on} does not fit the readings around it; "
-                f"probability {100 * outlier.probability:.0f} % that it is wrong"
-                + ("; it is used all the same, for it may be right" if outlier.used else ""),
-                "Measure again, or correct it",
+                f"probability {100 * outlier.probability:.0f} % that it is wrong" + _if_right(outlier),
+                "Measure again before the vehicle goes on, or correct it"
+                if outlier.doubted
+                else "Measure again, or correct it",
                 at=str(info.place),
                 inspections=(item.id,),
-                kept_out=not outlier.used,
+                kept_out=not outlier.doubted,
                 probability=outlier.probability,
             )
         )
     return tuple(found)
+
+
+def _if_right(outlier: Outlier) -> str:
+    if not outlier.doubted:
+        return ""
+    chance = 100.0 * (1.0 - outlier.probability)
+    return (
+        f"; if it is right, {1e3 * outlier.thin:.1f} mm are left, and the forecast reckons with that at "
+        f"{chance:.0f} %"
+    )
 
 
 def _another_rate(info: EndInfo, change: Change, first: PlacedInspection, zero: float) -> HistoryFinding:
