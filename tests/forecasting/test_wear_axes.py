@@ -83,9 +83,8 @@ def test_the_vehicles_own_counters_say_how_much_road_an_hour_is():
     assert scales["refuse", "hours"] == pytest.approx(12.0 / 3.6, rel=1e-12)
     axis, _ = axis_of(history, {}, scales)
     assert axis.kind == "hours"
-    assert _forecast(history).axles[0].median == pytest.approx(
-        _forecast(_history()).axles[0].median, rel=1e-9
-    )
+    by_road = _forecast(_history()).axles[0].median
+    assert _forecast(history).axles[0].median == pytest.approx(by_road, rel=1e-9)
 
 
 def test_the_road_stays_the_axis_of_other_duties_unless_the_file_says_hours():

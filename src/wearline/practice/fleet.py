@@ -159,6 +159,9 @@ def _live(
         else:
             taken_on = ends_on - timedelta(days=event.days)
             inspection = life.inspect(taken_on, _recording(event.entry))
+            if "hours_per_1000_km" in table:
+                hours = life.odometer * 1e-6 * float(table["hours_per_1000_km"])
+                inspection.document["inspection"]["hour_counter_h"] = round(hours)
             found.append(FleetInspection(spec.id, taken_on, str(table["story"]), inspection))
             later = [days for days in visits if days < event.days]
             if later and event.entry.get("renew", True):

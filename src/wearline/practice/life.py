@@ -92,6 +92,7 @@ class VehicleLife:
         self._zero = max(spec.odometer, run) - run
         self._simulation.age_guides(np.array([self._zero]))
         self.spec = spec
+        self._usual_face: Floats | None = None
         if run:
             self.advance(run)
 
@@ -256,6 +257,45 @@ class VehicleLife:
             removed.extend(self._remove_causes(work, ends))
             _renew(self._simulation, work.kind, ends)
         return tuple(removed)
+
+    @property
+    def torn_boots(self) -> tuple[str, ...]:
+        """Wheel ends with a torn guide boot."""
+        found = self.faults
+        return tuple(place for place, faults in found.items() if any(each.code == "G7" for each in faults))
+
+    def fit_friction(self, axle: str, *, wear: float, faces: float) -> None:
+        """Let the pads that were just fitted be of another friction material.
+
+        Parameters
+        ----------
+        axle : str
+            Axle with new pads.
+        wear, faces : float, [1], 0.1 to 10
+            Wear of the pads, and of the rotor's faces by distance, against the usual pad.
+
+        Raises
+        ------
+        ReadingError
+            If a factor is outside its range.
+        """
+        for name, value in (("wear", wear), ("faces", faces)):
+            if not 0.1 <= value <= 10.0:
+                raise ReadingError(
+                    f"{name} is {value:g} times the usual", where=axle, allowed="0.1 to 10", cure="1 is usual"
+                )
+        simulation = self._simulation
+        ends = self._ends(Repair("pads", axle))
+        own = simulation.individuals
+        if self._usual_face is None:
+            self._usual_face = own.face
+        # the face is lost by friction worn, so that it has to be given by distance here
+        simulation.individuals = replace(
+            own,
+            inner=np.where(ends, own.inner * wear, own.inner),
+            outer=np.where(ends, own.outer * wear, own.outer),
+            face=np.where(ends, self._usual_face * faces / wear, own.face),
+        )
 
     def _ends(self, work: Repair) -> Floats:
         """Mask of the wheel ends that a piece of work reaches."""
