@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from html import escape
 
 from wearline.reports.palette import LIGHT
@@ -42,6 +43,7 @@ def number(value: float) -> str:
     return "0" if text == "-0" else text
 
 
+@lru_cache(maxsize=2048)
 def hatch(left: float, top: float, right: float, bottom: float, step: float = 4.0) -> str:
     """Return the path of hatching at 45 degrees that fills a rectangle.
 

@@ -76,8 +76,8 @@ def shown_text(text: str) -> str:
         Without control characters, lone surrogates and marks that turn the reading direction; each line
         break and tab is one space.
     """
-    if text.isascii() and text.isprintable():
-        return text
+    if text.isprintable():
+        return text  # no sign of the categories that are left out, and no mark of direction, is printable
     spaced = re.sub(r"[\t\r\n\v\f\u0085\u2028\u2029]+", " ", text)
     return "".join(
         sign
