@@ -30,7 +30,7 @@ def write_report(
     pdf, page : path or None
         PDF and HTML file to write; None for none.
     full : bool, optional
-        Whether the PDF shows every ruler and drawing, not only where something was found; the page always does.
+        Whether the PDF shows every ruler and drawing, not only where something was found.
 
     Returns
     -------

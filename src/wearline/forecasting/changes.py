@@ -7,7 +7,7 @@ evidence that fits the fleet also weighs them. Nothing is deleted: what is decid
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -121,8 +121,13 @@ class Cleaned:
     changes: tuple[Change, ...]
     outliers: tuple[Outlier, ...]
 
-    def doubts(self) -> tuple[Doubt, ...]:
+    def doubts(self, confirmed: Collection[Outlier] = ()) -> tuple[Doubt, ...]:
         """Return the last readings of present sets that are thin and probably, but not surely, wrong.
+
+        Parameters
+        ----------
+        confirmed : collection of Outlier, optional
+            Those that somebody says are right.
 
         Returns
         -------
@@ -137,7 +142,7 @@ class Cleaned:
         return tuple(
             Doubt(
                 int(tracks.end[present[each.padset]]),
-                1.0 - each.probability,
+                1.0 if each in confirmed else 1.0 - each.probability,
                 each.thin,
                 each.run - float(self.shift[tracks.padset[present[each.padset]]]),
                 float(tracks.new[present[each.padset]]),

@@ -15,6 +15,7 @@ from wearline.forecasting.findings import Decisions, HistoryFinding
 from wearline.forecasting.padsets import Readings, Tracks
 from wearline.forecasting.prior import UNKNOWN_DUTY, effect_priors
 from wearline.forecasting.settings import ForecastSettings
+from wearline.forecasting.slips import without_slips
 from wearline.forecasting.spots import PADS, SPOTS, SpotReading, spot_readings
 from wearline.forecasting.swaps import find_swaps
 from wearline.forecasting.wear_model import FleetTable
@@ -143,7 +144,8 @@ def observe(
         items.sort(key=lambda item: (item.inspection.taken_on, item.id))
         axis, per = axis_of(items, decisions or {}, scales)
         placed, found = place_inspections(items, decisions, axis, per)
-        findings += found
+        placed, slipped = without_slips(placed, catalogue, decisions or {})
+        findings += [*found, *slipped]
         if placed:
             told.append(_history(placed, axis))
     builder = _Builder(catalogue, settings, findings)

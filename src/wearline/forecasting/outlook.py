@@ -10,7 +10,8 @@ import numpy as np
 
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import Limit
-from wearline.forecasting.changes import Cleaned, clean, learn
+from wearline.forecasting.axes import Axis
+from wearline.forecasting.changes import Cleaned, Outlier, clean, learn
 from wearline.forecasting.clocks import DatedInspection
 from wearline.forecasting.findings import Decisions, HistoryFinding
 from wearline.forecasting.holdout import learn_future_duty
@@ -19,7 +20,7 @@ from wearline.forecasting.observations import EndInfo, Observations, observe
 from wearline.forecasting.other_clocks import Drift, boot_draws, boot_life, drift_draws, series
 from wearline.forecasting.remaining import Remaining, remaining
 from wearline.forecasting.settings import ForecastSettings
-from wearline.forecasting.telling import change_findings, grown_back
+from wearline.forecasting.telling import change_findings, grown_back, look_of
 from wearline.forecasting.wear_model import (
     FleetTable,
     Hyper,
@@ -148,6 +149,8 @@ class AxleOutlook:
         That bound.
     distance : array, shape (draws,), [m]
         Draws to the pads' service limit.
+    axis : Axis
+        What the vehicle's wear is counted against.
     """
 
     vehicle: str
@@ -162,6 +165,7 @@ class AxleOutlook:
     decides: str
     earliest: float
     distance: Floats
+    axis: Axis
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +271,7 @@ def forecast_wear(
         draws=options.draws,
         rng=rng,
         since_fitting=_since_fitting(told, cleaned),
-        doubts=cleaned.doubts(),
+        doubts=cleaned.doubts(_confirmed(told, cleaned, options.decisions)),
     )
     present = Present(told, table, hyper, drawn, cleaned, future)
     ends = _ends(present, limits, values, catalogue, options, rng)
@@ -292,6 +296,12 @@ def _learn(
     cleaned, back = grown_back(cleaned, told)
     findings = change_findings(told, cleaned) + back
     return cleaned, widened(cleaned.table, hyper), findings
+
+
+def _confirmed(told: Observations, cleaned: Cleaned, decisions: Decisions) -> list[Outlier]:
+    """Doubted readings of inspections that somebody decided to use."""
+    doubted = [each for each in cleaned.outliers if each.doubted]
+    return [each for each in doubted if decisions.get(look_of(told, each)[1].id) == "use"]
 
 
 def _since_fitting(told: Observations, cleaned: Cleaned) -> Floats:
@@ -343,8 +353,8 @@ def _ends(
     for i, info in enumerate(told.ends):
         before = _before(info, options)
         rows = [
-            _limit(info, "pads", (limit.id, limit.value), drawn.distance[i, values.index(limit.value)], before)
-            for limit in limits[i]
+            _limit(info, "pads", (each.id, each.value), drawn.distance[i, values.index(each.value)], before)
+            for each in limits[i]
         ]
         rows += _others(info, catalogue, drawn, i, before, options, rng)
         boots = boot_draws(info.placed, info.place, life, info.last_clock, options.draws, rng)
@@ -380,9 +390,7 @@ def _three(draws: Floats) -> tuple[float, float, float]:
     return float(low), float(middle), float(high)
 
 
-def _limit(
-    info: EndInfo, part: str, limit: tuple[str, float], draws: Floats, before: float
-) -> LimitOutlook:
+def _limit(info: EndInfo, part: str, limit: tuple[str, float], draws: Floats, before: float) -> LimitOutlook:
     low, middle, high = _three(draws)
     chance = float((draws < before).mean())
     return LimitOutlook(info.vehicle, str(info.place), part, *limit, low, middle, high, before, chance)
@@ -449,6 +457,7 @@ def _axles(
                 f"{first.part} {first.at}",
                 first.p05,
                 draws,
+                info.axis,
             )
         )
     return tuple(result)

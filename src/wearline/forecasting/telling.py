@@ -12,7 +12,7 @@ from wearline.forecasting.explanations import collapse
 from wearline.forecasting.findings import HistoryFinding
 from wearline.forecasting.observations import EndInfo, Observations
 
-__all__ = ["change_findings", "grown_back"]
+__all__ = ["change_findings", "grown_back", "look_of"]
 
 _TIMES_U = 3.0
 """[1] A rise by more than this many standard uncertainties is one (7.7 of the domain reference: 3 u)."""
@@ -34,6 +34,25 @@ def _end_of(told: Observations, padset: int) -> tuple[EndInfo, float]:
 
 def _near(info: EndInfo, clock: float) -> PlacedInspection:
     return min(info.placed, key=lambda item: abs(item.clock - clock))
+
+
+def look_of(told: Observations, outlier: Outlier) -> tuple[EndInfo, PlacedInspection]:
+    """Return where and at which inspection a wrong reading was taken.
+
+    Parameters
+    ----------
+    told : Observations
+        As recorded.
+    outlier : Outlier
+        The reading.
+
+    Returns
+    -------
+    EndInfo, PlacedInspection
+        Wheel end and inspection.
+    """
+    info, zero = _end_of(told, outlier.padset)
+    return info, _near(info, zero + outlier.run)
 
 
 def change_findings(told: Observations, cleaned: Cleaned) -> tuple[HistoryFinding, ...]:
@@ -80,8 +99,7 @@ def change_findings(told: Observations, cleaned: Cleaned) -> tuple[HistoryFindin
             )
         )
     for outlier in cleaned.outliers:
-        info, zero = _end_of(told, outlier.padset)
-        item = _near(info, zero + outlier.run)
+        info, item = look_of(told, outlier)
         found.append(
             HistoryFinding(
                 "reading thinner than expected" if outlier.doubted else "reading fits nothing",
