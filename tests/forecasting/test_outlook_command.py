@@ -195,3 +195,41 @@ def test_a_vehicle_named_like_a_formula_does_no_harm_in_a_spreadsheet():
     out = io.StringIO()
     csv.writer(out).writerow([_harmless("=1+1"), _harmless("Bus 1")])
     assert out.getvalue() == "'=1+1,Bus 1\r\n"
+
+
+def test_the_answer_in_hours_names_hours(tmp_path, capsys):
+    """A vehicle counted in hours is answered in hours; the kilometres beside it stand for the usual work."""
+    text = (CASES / "A1.toml").read_text()
+    vehicle = text.index("[vehicle]\n") + len("[vehicle]\n")
+    text = text[:vehicle] + 'wear_axis = "hours"\n' + text[vehicle:]
+    taken = text.index("taken_on")
+    text = text[:taken] + "hour_counter_h = 9000\nh_since_pads = 2500\n" + text[taken:]
+    path = tmp_path / "hours.toml"
+    path.write_text(text)
+    run(["outlook", str(path), "--today", "2026-11-25"])
+    told = capsys.readouterr().out
+    assert " h   " in told
+    assert "1 000 km stand for 20 h there" in told
+    run(["outlook", str(path), "--json", "--today", "2026-11-25"])
+    answer = json.loads(capsys.readouterr().out)
+    row = answer["axles"][0]
+    assert row["on_axis"]["unit"] == "h"
+    # 50 km/h is what an hour stands for where nothing else is known (expert judgement)
+    assert row["on_axis"]["median"] == pytest.approx(row["km_median"] / 50.0, rel=0.01)
+
+
+def test_a_wrong_key_in_the_file_of_shops_is_refused(tmp_path):
+    path = tmp_path / "shops.toml"
+    for text, words in (
+        ("[prices]\npadset = 3", r"'padset' is unknown in \[prices\]"),
+        ("[prices]\npad_set = -3", "pad_set is -3"),
+        ("[prices.pad_sets]\nhard = 'much'", "hard is 'much'"),
+        ("[[shop]]\nname = 'a'\nhours = 3", r"'hours' is unknown in \[\[shop\]\]"),
+    ):
+        path.write_text(text)
+        with pytest.raises(FileFormatError, match=words):
+            read_shops(path)
+    path.write_text("[prices]\npad_set = 380\nmiss = 2000\n[prices.pad_sets]\nhard = 420\n")
+    shops = read_shops(path)
+    assert (shops.pad_set_of("hard"), shops.pad_set_of("plain"), shops.miss) == (420.0, 380.0, 2000.0)
+    assert shops.said == {"pad_set", "miss"}

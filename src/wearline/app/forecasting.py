@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, get_args
 
 import numpy as np
 
 from wearline.app.judging import Request, open_inspection
 from wearline.catalogue.loading import Catalogue, load_catalogue
 from wearline.errors import InputError
-from wearline.forecasting.clocks import DatedInspection
+from wearline.forecasting.axes import Axis, DatedInspection
 from wearline.forecasting.findings import Decision, HistoryFinding
 from wearline.forecasting.intervals import GroupInterval, longest_distance, new_pad_lives
 from wearline.forecasting.nested import Floats
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
         GroupIntervalJson,
         HistoryFindingJson,
         LimitOutlookJson,
+        OnAxisJson,
         OutlookAnswer,
         PresentEndJson,
     )
@@ -146,7 +147,7 @@ def _only(found: Outlook, vehicle: str) -> Outlook:
 
 
 def decisions_from(words: tuple[str, ...]) -> dict[str, Decision]:
-    """Read decisions as typed: ``ID=use``, ``ID=leave out`` or ``ID=miles``.
+    """Read decisions as typed, as ``ID=use`` or ``ID=leave out``.
 
     Parameters
     ----------
@@ -163,7 +164,7 @@ def decisions_from(words: tuple[str, ...]) -> dict[str, Decision]:
     InputError
         If a decision is none of these.
     """
-    known: Mapping[str, Decision] = {"use": "use", "leave out": "leave out", "miles": "miles"}
+    known: Mapping[str, Decision] = {word: word for word in get_args(Decision)}
     result: dict[str, Decision] = {}
     for word in words:
         name, equals, decision = word.rpartition("=")
@@ -171,7 +172,7 @@ def decisions_from(words: tuple[str, ...]) -> dict[str, Decision]:
             raise InputError(
                 f"'{word}' is no decision",
                 where="--decide",
-                allowed="ID=use, ID=leave out, ID=miles",
+                allowed=", ".join(f"ID={word}" for word in known),
                 cure="Take the id of the inspection from the finding",
             )
         result[name] = known[decision]
@@ -260,7 +261,7 @@ def _km(distance: float) -> float:
     return round(distance / 1e3, 1)
 
 
-def _limit_json(row: LimitOutlook) -> LimitOutlookJson:
+def _limit_json(row: LimitOutlook, axis: Axis) -> LimitOutlookJson:
     return {
         "vehicle": row.vehicle,
         "at": row.at,
@@ -270,7 +271,13 @@ def _limit_json(row: LimitOutlook) -> LimitOutlookJson:
         "km_median": _km(row.median),
         "km_p95": _km(row.p95),
         "p_beyond_before": {"km": _km(row.before), "probability": round(row.p_beyond, 4)},
+        "on_axis": _on_axis(axis, row.p05, row.median, row.p95),
     }
+
+
+def _on_axis(axis: Axis, low: float, middle: float, high: float) -> OnAxisJson:
+    p05, median, p95 = (round(axis.amount(value), 1) for value in (low, middle, high))
+    return {"unit": axis.unit, "p05": p05, "median": median, "p95": p95}
 
 
 def _present_json(end: EndOutlook) -> PresentEndJson:
@@ -353,6 +360,7 @@ def outlook_answer(found: Outlook, *, risk: float = 0.01) -> OutlookAnswer:
             "p_beyond_before": {"km": _km(axle.before), "probability": round(axle.p_beyond, 4)},
             "decides": axle.decides,
             "decides_km_p05": _km(axle.earliest),
+            "on_axis": _on_axis(axle.axis, axle.p05, axle.median, axle.p95),
         }
         for axle in found.axles
     ]
@@ -370,7 +378,7 @@ def outlook_answer(found: Outlook, *, risk: float = 0.01) -> OutlookAnswer:
     ]
     return {
         "schema": "wearline.outlook/1",
-        "wheel_ends": [_limit_json(row) for end in found.ends for row in end.limits],
+        "wheel_ends": [_limit_json(row, end.info.axis) for end in found.ends for row in end.limits],
         "present": [_present_json(end) for end in found.ends],
         "axles": axles,
         "intervals": intervals,

@@ -14,6 +14,7 @@ __all__ = [
     "GroupIntervalJson",
     "HistoryFindingJson",
     "LimitOutlookJson",
+    "OnAxisJson",
     "OrderJson",
     "OutlookAnswer",
     "PlanAnswer",
@@ -28,6 +29,15 @@ class BeforeJson(TypedDict):
     probability: float
 
 
+class OnAxisJson(TypedDict):
+    """The same distance in what the vehicle's wear is counted against: ``km``, ``h`` or ``stops``."""
+
+    unit: str
+    p05: float
+    median: float
+    p95: float
+
+
 class LimitOutlookJson(TypedDict):
     """Distance from the last inspection to one limit of one wheel end."""
 
@@ -39,6 +49,7 @@ class LimitOutlookJson(TypedDict):
     km_median: float
     km_p95: float
     p_beyond_before: BeforeJson
+    on_axis: OnAxisJson
 
 
 class PresentEndJson(TypedDict):
@@ -73,6 +84,7 @@ class AxleOutlookJson(TypedDict):
     p_beyond_before: BeforeJson
     decides: str
     decides_km_p05: float
+    on_axis: OnAxisJson
 
 
 class GroupIntervalJson(TypedDict):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta
@@ -14,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from wearline.app.forecasting import Question, finding_json, outlook
+from wearline.app.shop_file import ShopFile, read_shops
 from wearline.catalogue.loading import load_catalogue
-from wearline.errors import FileFormatError
 from wearline.forecasting.outlook import AxleOutlook, EndOutlook, Outlook
 from wearline.planning.schedule import Job, Plan, Shop, plan_shop
 from wearline.planning.stock import PartDemand, demand_by_week
@@ -38,32 +37,6 @@ _USUAL_WEEK = 1.5e6
 """[m] Run in a week where the history does not say (expert judgement)."""
 
 _PADS = "brake pads, axle set"
-
-
-@dataclass(frozen=True, slots=True)
-class ShopFile:
-    """Shops, prices and absences.
-
-    Parameters
-    ----------
-    hours : mapping of str to float, [h]
-        Bay hours in a week, by shop.
-    home : mapping of str to str
-        Shop of each vehicle; the first shop where not said.
-    away : mapping of str to frozenset of int
-        Weeks from 1 in which a vehicle cannot come.
-    visit_cost, pad_set : float
-        Money of one visit, and of the pads of an axle with the work. Invented defaults: set your own.
-    visit_hours : float, [h]
-        Bay hours of a visit beside the jobs.
-    """
-
-    hours: Mapping[str, float] = field(default_factory=lambda: {"shop": 40.0})
-    home: Mapping[str, str] = field(default_factory=dict)
-    away: Mapping[str, frozenset[int]] = field(default_factory=dict)
-    visit_cost: float = 150.0
-    pad_set: float = 300.0
-    visit_hours: float = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,69 +93,6 @@ class WorkPlan:
     plans: tuple[Plan, ...]
     demand: tuple[tuple[str, PartDemand], ...]
     found: Outlook
-
-
-def read_shops(path: str | Path) -> ShopFile:
-    """Read the file of shops, prices and absences.
-
-    Parameters
-    ----------
-    path : path
-        TOML: ``[[shop]]`` with name and hours_per_week; ``[prices]`` with visit, pad_set and visit_hours;
-        ``[vehicle."ID"]`` with shop and away_weeks.
-
-    Returns
-    -------
-    ShopFile
-        As written.
-
-    Raises
-    ------
-    FileFormatError
-        If it cannot be read or says something unknown.
-    """
-    where = str(path)
-    try:
-        table = tomllib.loads(Path(path).read_text(encoding="utf-8"))
-    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise FileFormatError(
-            f"the file of shops cannot be read: {error}", where=where, cure="Write it as TOML"
-        ) from error
-    try:
-        return _shops(table)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise FileFormatError(
-            f"the file of shops does not fit: {error}",
-            where=where,
-            allowed="[[shop]] name, hours_per_week; [prices] visit, pad_set, visit_hours; "
-            '[vehicle."ID"] shop, away_weeks',
-            cure="Check names and numbers",
-        ) from error
-
-
-def _shops(table: Mapping[str, Any]) -> ShopFile:
-    usual = ShopFile()
-    unknown = set(table) - {"shop", "prices", "vehicle"}
-    if unknown:
-        raise ValueError(f"'{sorted(unknown)[0]}' is unknown")
-    hours = {str(shop["name"]): float(shop["hours_per_week"]) for shop in table.get("shop", [])}
-    vehicles: Mapping[str, Mapping[str, Any]] = table.get("vehicle", {})
-    home = {name: str(each["shop"]) for name, each in vehicles.items() if "shop" in each}
-    strange = set(home.values()) - set(hours or usual.hours)
-    if strange:
-        raise ValueError(f"'{sorted(strange)[0]}' is no shop of this file")
-    prices = table.get("prices", {})
-    return ShopFile(
-        hours or usual.hours,
-        home,
-        {
-            name: frozenset(int(week) for week in each.get("away_weeks", []))
-            for name, each in vehicles.items()
-        },
-        float(prices.get("visit", usual.visit_cost)),
-        float(prices.get("pad_set", usual.pad_set)),
-        float(prices.get("visit_hours", usual.visit_hours)),
-    )
 
 
 def plan_work(request: PlanRequest) -> WorkPlan:
@@ -246,7 +156,7 @@ def _job(axle: AxleOutlook, end: EndOutlook, request: PlanRequest) -> tuple[Job,
     waste = request.shops.pad_set * week / max(life, week)
     labour = load_catalogue().work.hours["S1"]
     span = labour.dual if end.info.role == "drive" else labour.single
-    because = f"{axle.decides}: 5 % bound at {axle.earliest / 1e6:.0f} thousand km"
+    because = f"{axle.decides}: 5 % bound at {axle.axis.say(axle.earliest, rough=True)}"
     job = Job(
         axle.vehicle,
         axle.axle,

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from wearline.cli.fleet_options import decision_option
 from wearline.cli.keep import database_option
 from wearline.cli.options import judging_options, make_request, print_json, print_lines
 
@@ -20,7 +21,7 @@ __all__ = ["command"]
 @click.option(
     "--risk", type=click.FloatRange(0.0001, 0.5), default=0.01, show_default=True, help="Accepted chance."
 )
-@click.option("--decision", multiple=True, metavar="ID=WORD", help="A doubtful one: use, leave out, miles.")
+@decision_option
 @click.option("--plot", default=None, metavar="FILE", help="SVG of every wheel end's history with its fan.")
 @judging_options
 @click.pass_context

@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from wearline.cli.fleet_options import decision_option, shops_option
 from wearline.cli.keep import database_option
 from wearline.cli.options import as_json, print_json, print_lines, today_option
 
@@ -16,12 +17,12 @@ __all__ = ["command"]
 @database_option
 @click.option("--weeks", type=click.IntRange(1, 104), default=12, show_default=True, help="Weeks to plan.")
 @click.option("--risk", type=click.FloatRange(1e-4, 0.5), default=0.05, help="Accepted chance; 0.05 is 5 %.")
-@click.option("--shops", default=None, metavar="FILE", help="TOML of shops, hours, prices and absences.")
+@shops_option
 @click.option(
     "--service", type=click.FloatRange(0.5, 0.9999), default=0.95, help="Chance that no axle waits."
 )
 @click.option("--lead-weeks", type=click.IntRange(1, 52), default=2, help="Weeks from order to delivery.")
-@click.option("--decision", multiple=True, metavar="ID=WORD", help="A doubtful one: use, leave out, miles.")
+@decision_option
 @click.option("--csv", "csv_file", default=None, metavar="FILE", help="Bookings as a table.")
 @click.option("--calendar", default=None, metavar="FILE", help="Bookings as iCalendar.")
 @click.option("--pdf", default=None, metavar="FILE", help="Week sheet to print.")

@@ -15,6 +15,9 @@ _CAUTION = (
 )
 
 
+_LIKELY = 0.05
+
+
 def outlook_lines(found: Outlook) -> list[str]:
     """Return a forecast as lines.
 
@@ -31,14 +34,18 @@ def outlook_lines(found: Outlook) -> list[str]:
     if not found.ends:
         lines = ["There is no reading to forecast from."]
     else:
-        lines = ["Distances in thousand km from the last inspection to the pads' service limit.", ""]
-        lines.append(f"{'axle':<18} {'median':>8} {'5 %':>8} {'95 %':>8}  chance before the next visit")
+        lines = [_first(found), "", "From the last inspection to the pads' service limit:"]
+        lines.append(f"{'axle':<18} {'median':>14} {'5 %':>14} {'95 %':>14}  chance before the next visit")
         lines += [_axle(axle) for axle in found.axles]
         lines += [
             "",
-            f"{'wheel end':<18} {'mm now':>8} {'mm/10 000 km':>12}  pads median (5 %)   first of all",
+            f"{'wheel end':<18} {'mm now':>7} {'worn by':>24} {'pads: median':>14} {'5 %':>14}  first of all",
         ]
         lines += [_end(end) for end in found.ends]
+        counted = {end.info.axis.unit: end.info.axis for end in found.ends}
+        for unit, axis in counted.items():
+            if unit != "km":
+                lines += ["", f"1 000 km stand for {axis.amount(1e6):,.0f} {unit} there, by usual work."]
     if found.findings:
         lines += ["", "Found in the history:"]
         for each in found.findings:
@@ -48,26 +55,48 @@ def outlook_lines(found: Outlook) -> list[str]:
     return [*lines, "", _CAUTION]
 
 
+def _first(found: Outlook) -> str:
+    """The answer in one line: how many axles cannot wait, and which is the first."""
+    axle = min(found.axles, key=lambda each: (each.earliest, each.median))
+    likely = sum(each.p_beyond > _LIKELY for each in found.axles)
+    many = "No axle is" if not likely else "1 axle is" if likely == 1 else f"{likely} axles are"
+    name = f"{axle.vehicle} axle {axle.axle}"
+    when = (
+        f"{name} now ({axle.decides} is at its limit or may be)"
+        if axle.earliest <= 0.0
+        else f"{name} within {axle.axis.say(axle.earliest, rough=True)} ({axle.decides}, 5 % chance)"
+    )
+    return (
+        f"Wheels off first: {when}. {many} likelier than {100 * _LIKELY:.0f} % to meet the pads' limit "
+        "before the next visit."
+    )
+
+
 def _mm(metres: float) -> str:
     return f"{metres * 1e3:.1f}"
 
 
 def _axle(axle: AxleOutlook) -> str:
     name = f"{axle.vehicle} axle {axle.axle}"
+
+    def say(distance: float) -> str:
+        return axle.axis.say(distance, rough=True)
+
     return (
-        f"{name:<18} {axle.median / 1e6:>8.0f} {axle.p05 / 1e6:>8.0f} {axle.p95 / 1e6:>8.0f}  "
-        f"{100 * axle.p_beyond:.1f} % within {axle.before / 1e6:.0f}; decided by {axle.decides} "
-        f"({axle.earliest / 1e6:.0f})"
+        f"{name:<18} {say(axle.median):>14} {say(axle.p05):>14} {say(axle.p95):>14}  "
+        f"{100 * axle.p_beyond:.1f} % within {say(axle.before)}; decided by {axle.decides} "
+        f"({say(axle.earliest)})"
     )
 
 
 def _end(end: EndOutlook) -> str:
-    pads = end.limits[0]
+    pads, axis = end.limits[0], end.info.axis
     name = f"{end.info.vehicle} {end.info.place}"
-    rate = end.rate[1] * 1e3 * 1e7
+    step = {"km": 1e7, "h": axis.per_count * 3.6e6, "stops": axis.per_count * 1e5}[axis.unit]
+    rate = f"{end.rate[1] * 1e3 * step:.2f} mm/{axis.say(step)}"
     return (
-        f"{name:<18} {_mm(end.friction[1]):>8} {rate:>12.2f}  {pads.median / 1e6:>6.0f} "
-        f"({pads.p05 / 1e6:.0f})         {end.decides}"
+        f"{name:<18} {_mm(end.friction[1]):>7} {rate:>24} {axis.say(pads.median, rough=True):>14} "
+        f"{axis.say(pads.p05, rough=True):>14}  {end.decides}"
     )
 
 
