@@ -16,7 +16,7 @@ import jsonschema
 import pytest
 from pypdf import PdfReader
 
-from wearline.app import drilling
+from wearline.app import drill_routes
 from wearline.app.drill_answers import drill_answer, progress_answer, progress_lines, score_lines
 from wearline.app.drill_book import DrillBook
 from wearline.app.drilling import DrillRequest, drop_drill, read_commands, run_drill
@@ -185,7 +185,7 @@ def test_a_crash_while_scoring_scores_nothing(tmp_path, monkeypatch):
     def crash(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(drilling, "best_route", crash)
+    monkeypatch.setattr(drill_routes, "best_route", crash)
     with pytest.raises(KeyboardInterrupt):
         running.command("done", NOW)
     assert DrillBook(tmp_path, "Trainee").results().lines == ()

@@ -277,6 +277,7 @@ def progress_answer(folder: str | Path, person: str) -> ProgressAnswer:
         "person": book.person,
         "drills": [
             {
+                "id": str(line.get("id", "")),
                 "finished": str(line.get("finished", "")),
                 "level": int(line.get("level", 0)),
                 "seed": int(line.get("seed", 0)),

@@ -17,12 +17,13 @@ from typing import Any
 
 from wearline.errors import InputError, StorageError
 
-__all__ = ["DEFAULT_FOLDER", "DrillBook", "Results"]
+__all__ = ["DEFAULT_FOLDER", "DrillBook", "OpenDrill", "Results", "open_drills"]
 
 DEFAULT_FOLDER = Path("~/.local/share/wearline/drills")
 """Where drills are kept unless a folder is named."""
 
 _LONGEST_NAME = 80
+_OPEN = ".open.json"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +40,70 @@ class Results:
 
     lines: tuple[dict[str, Any], ...]
     unreadable: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class OpenDrill:
+    """A drill that is not finished, as it is saved.
+
+    Parameters
+    ----------
+    person : str
+        Whose; empty where the file does not say.
+    id : str
+        Its id.
+    level, seed : int
+        Which case.
+    begun : str
+        When, in ISO form.
+    minutes : float, [min]
+        Time spent so far.
+    steps : int
+        Commands so far.
+    """
+
+    person: str
+    id: str
+    level: int
+    seed: int
+    begun: str
+    minutes: float
+    steps: int
+
+
+def open_drills(folder: str | Path) -> tuple[OpenDrill, ...]:
+    """Return the drills of everybody that are not finished.
+
+    Parameters
+    ----------
+    folder : str or Path
+        The folder.
+
+    Returns
+    -------
+    tuple of OpenDrill
+        By name. Files that cannot be read are left out: their owner is told when going on.
+    """
+    found = []
+    for path in sorted(Path(folder).expanduser().glob(f"*{_OPEN}")):
+        try:
+            kept = json.loads(path.read_text(encoding="utf-8"))
+            found.append(_open_drill(kept))
+        except (OSError, ValueError, TypeError, KeyError):
+            continue
+    return tuple(sorted(found, key=lambda each: each.person.casefold()))
+
+
+def _open_drill(kept: dict[str, Any]) -> OpenDrill:
+    return OpenDrill(
+        person=str(kept.get("person", "")),
+        id=str(kept["id"]),
+        level=int(kept["level"]),
+        seed=int(kept["seed"]),
+        begun=str(kept.get("begun", "")),
+        minutes=float(kept.get("minutes", 0.0)),
+        steps=len(kept["commands"]),
+    )
 
 
 class DrillBook:
@@ -80,7 +145,7 @@ class DrillBook:
     @property
     def open_file(self) -> Path:
         """File of the drill that is not finished."""
-        return self.folder / f"{self._stem}.open.json"
+        return self.folder / f"{self._stem}{_OPEN}"
 
     # ------------------------------------------------------------ the open drill
 
@@ -109,11 +174,7 @@ class DrillBook:
         except ValueError:
             found, complete = None, False
         if not complete:
-            raise StorageError(
-                "the open drill cannot be read",
-                where=str(self.open_file),
-                cure="Write 'wearline drill --drop' to throw it away; finished drills are not touched",
-            )
+            raise self._unreadable()
         if any(line.get("id") == found["id"] for line in self.results().lines):
             self.drop()
             return None
@@ -164,6 +225,34 @@ class DrillBook:
         except OSError as error:
             raise self._fault(self.open_file, error) from error
         return True
+
+    def waiting(self) -> OpenDrill | None:
+        """Return what is known of the drill that is not finished, without opening it.
+
+        Returns
+        -------
+        OpenDrill or None
+            None where there is none.
+
+        Raises
+        ------
+        StorageError
+            If the file cannot be read as a drill.
+        """
+        kept = self.open_drill()
+        if kept is None:
+            return None
+        try:
+            return _open_drill(kept)
+        except (ValueError, TypeError) as error:
+            raise self._unreadable() from error
+
+    def _unreadable(self) -> StorageError:
+        return StorageError(
+            "the open drill cannot be read",
+            where=str(self.open_file),
+            cure="Write 'wearline drill --drop' to throw it away; finished drills are not touched",
+        )
 
     # ------------------------------------------------------------ finished drills
 
@@ -239,5 +328,5 @@ class DrillBook:
             f"the drills cannot be read or written: {error.strerror or error}",
             where=str(path),
             allowed="a folder that may be written to",
-            cure="Name another folder with --results",
+            cure="Name another folder: drill --results, serve --drills",
         )

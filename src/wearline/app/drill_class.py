@@ -9,13 +9,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from wearline.app.drill_answers import SCENARIO
-from wearline.app.drilling import opened_document, right_job
+from wearline.app.drill_opening import case_of, opened_document
+from wearline.app.drill_routes import route_of
+from wearline.app.drill_views import printed, reading_label
+from wearline.app.drilling import right_job
 from wearline.catalogue.check_model import Check
 from wearline.catalogue.loading import load_catalogue
 from wearline.errors import InputError
 from wearline.practice.drill import DrillSession, Taken, drillable_checks
-from wearline.practice.drill_cases import DrillCase, Level, draw_case, level_of, levels
-from wearline.practice.drill_route import Route, best_route
+from wearline.practice.drill_cases import DrillCase, Level, level_of, levels
+from wearline.practice.drill_route import Route
 from wearline.practice.drill_score import lessons_of, needed_work
 from wearline.practice.faults import VEHICLE, cause_of
 from wearline.reports.class_sheet import (
@@ -26,12 +29,11 @@ from wearline.reports.class_sheet import (
     render_answer_sheet_pdf,
     render_class_sheet_pdf,
 )
-from wearline.reports.words import label_parts, unit_label
 
 if TYPE_CHECKING:
     from wearline.app.drill_types import ClassSheetAnswer
 
-__all__ = ["MOST_CASES", "ClassRequest", "write_class_sheet"]
+__all__ = ["MOST_CASES", "ClassRequest", "class_cases", "write_class_sheet"]
 
 MOST_CASES = 24
 _LESSONS = 6
@@ -53,6 +55,8 @@ class ClassRequest:
         Seed of the first case; the others follow.
     today : date
         Day printed on the papers.
+    folder : str or Path or None, optional
+        Folder of the drills, where best routes are stored; None: nowhere.
     """
 
     out: str | Path
@@ -60,6 +64,7 @@ class ClassRequest:
     level: str
     seed: int
     today: date
+    folder: str | Path | None = None
 
 
 def write_class_sheet(request: ClassRequest) -> ClassSheetAnswer:
@@ -80,13 +85,6 @@ def write_class_sheet(request: ClassRequest) -> ClassSheetAnswer:
     InputError
         If the number of cases, level, seed or file is wrong.
     """
-    if not 1 <= request.cases <= MOST_CASES:
-        raise InputError(
-            f"{request.cases} cases are asked for",
-            where="--cases",
-            allowed=f"1 to {MOST_CASES}",
-            cure="Write several sheets with different seeds",
-        )
     out = Path(request.out)
     if out.suffix.lower() != ".pdf":
         raise InputError(
@@ -96,15 +94,12 @@ def write_class_sheet(request: ClassRequest) -> ClassSheetAnswer:
             cure="Choose such a name",
         )
     answers_out = out.with_name(f"{out.stem}-answers{out.suffix}")
-    drawn = [
-        draw_case(level, request.seed + number)
-        for number, level in enumerate(_levels(request.level, request.cases))
-    ]
+    drawn = class_cases(request)
     parts = [_case_part(case, number) for number, case in enumerate(drawn, start=1)]
     states = _states()
     title = f"{len(drawn)} case{'' if len(drawn) == 1 else 's'}, seed {request.seed}"
     render_class_sheet_pdf(parts, states, out, title=title, scenario=SCENARIO, day=request.today)
-    answers = [_answer_part(case, part) for case, part in zip(drawn, parts, strict=True)]
+    answers = [_answer_part(case, part, request.folder) for case, part in zip(drawn, parts, strict=True)]
     render_answer_sheet_pdf(answers, states, answers_out, title=title, scenario=SCENARIO, day=request.today)
     return {
         "schema": "wearline.class-sheet/1",
@@ -114,6 +109,37 @@ def write_class_sheet(request: ClassRequest) -> ClassSheetAnswer:
             for n, case in enumerate(drawn, start=1)
         ],
     }
+
+
+def class_cases(request: ClassRequest) -> list[DrillCase]:
+    """Return the cases of a class.
+
+    Parameters
+    ----------
+    request : ClassRequest
+        What is asked for.
+
+    Returns
+    -------
+    list of DrillCase
+        In order.
+
+    Raises
+    ------
+    InputError
+        If the number of cases, level or seed is wrong.
+    """
+    if not 1 <= request.cases <= MOST_CASES:
+        raise InputError(
+            f"{request.cases} cases are asked for",
+            where="--cases",
+            allowed=f"1 to {MOST_CASES}",
+            cure="Write several sheets with different seeds",
+        )
+    return [
+        case_of(level.number, request.seed + number)
+        for number, level in enumerate(_levels(request.level, request.cases))
+    ]
 
 
 def _levels(asked: str, count: int) -> list[Level]:
@@ -137,7 +163,7 @@ def _case_part(case: DrillCase, number: int) -> CasePart:
     session = DrillSession.begin(case)
     facts = [("vehicle", case.spec.description), ("duty", case.spec.duty)]
     facts += [
-        (_label(reading.check), reading.text)
+        (reading_label(reading.check), reading.text)
         for each in session.taken
         for reading in each.readings
         if not reading.at
@@ -158,7 +184,7 @@ def _rows(
     for test, each in taken:
         for reading in each.readings:
             if reading.at:
-                cells.setdefault((test, reading.check, reading.spot), {})[reading.at] = _printed(reading.text)
+                cells.setdefault((test, reading.check, reading.spot), {})[reading.at] = printed(reading.text)
     rows = []
     shown: set[str] = set()
     for (test, check, spot), texts in cells.items():
@@ -166,7 +192,7 @@ def _rows(
         shown.add(test)
         rows.append(
             TableRow(
-                f"{_label(check)} {spot}".strip(),
+                f"{reading_label(check)} {spot}".strip(),
                 tuple(texts.get(place, "") for place in places),
                 test if first else "",
                 costs[test] if first and costs is not None else "",
@@ -175,22 +201,11 @@ def _rows(
     return rows
 
 
-def _printed(text: str) -> str:
-    """A reading as it stands on paper: units in their printed form."""
-    value, _, unit = text.rpartition(" ")
-    return f"{value} {unit_label(unit)}" if value else text
-
-
-def _label(name: str) -> str:
-    spec = load_catalogue().fields.get(name)
-    return label_parts(spec.label)[0] if spec is not None else name.replace("_", " ")
-
-
 # ---------------------------------------------------------------- what the instructor sees
 
 
-def _answer_part(case: DrillCase, part: CasePart) -> AnswerPart:
-    route = best_route(case, opened_document)
+def _answer_part(case: DrillCase, part: CasePart, folder: str | Path | None) -> AnswerPart:
+    route = route_of(case, folder)
     return AnswerPart(
         case=part,
         name=case.name,
@@ -265,7 +280,7 @@ def _further_rows(case: DrillCase) -> list[TableRow]:
     rows = _rows(taken, case.places, costs)
     for test, each in taken:
         rows += [
-            TableRow(f"{_label(one.check)}: {one.text}", ("",) * len(case.places), test, costs[test])
+            TableRow(f"{reading_label(one.check)}: {one.text}", ("",) * len(case.places), test, costs[test])
             for one in each.readings
             if not one.at
         ]

@@ -154,6 +154,7 @@ class DroppedAnswer(TypedDict):
 class ResultJson(TypedDict):
     """One finished drill of a person."""
 
+    id: str
     finished: str
     level: int
     seed: int

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -11,31 +10,32 @@ from typing import Any
 
 from wearline import __version__
 from wearline.app.drill_book import DrillBook
+from wearline.app.drill_opening import case_digest, case_of, opened_document
+from wearline.app.drill_routes import route_from_plain, route_of, route_to_plain
 from wearline.assessment.assemble import judge
 from wearline.catalogue.loading import load_catalogue
 from wearline.errors import InputError, StorageError
-from wearline.ingest.document import inspection_from_document
 from wearline.planning.job import plan_job_from
 from wearline.planning.results import JobPlan
-from wearline.practice.documents import Document
 from wearline.practice.drill import DrillSession
-from wearline.practice.drill_cases import DrillCase, draw_case, level_of, levels
+from wearline.practice.drill_cases import DrillCase, level_of, levels
 from wearline.practice.drill_commands import End, Reply, answer, replay
-from wearline.practice.drill_route import best_route
+from wearline.practice.drill_route import Route
 from wearline.practice.drill_score import DrillScore, score_drill
-from wearline.records.inspection import Inspection
 
 __all__ = [
     "DrillRequest",
     "RunningDrill",
     "drop_drill",
-    "opened_document",
+    "finished_drill",
     "read_commands",
+    "resume_drill",
     "right_job",
     "run_drill",
 ]
 
 _FIRST_LEVEL = "1"
+_ENTRY = ("id", "person", "level", "seed", "begun", "version", "case")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,10 +109,12 @@ class RunningDrill:
         Raises
         ------
         InputError
-            If the command is not understood or not possible, or the drill cannot be saved; the drill stays
-            as it is.
+            If the command is not understood or not possible, the drill cannot be saved, or it went on or
+            ended somewhere else meanwhile; the drill stays as it is.
         """
         reply = answer(self.session, typed)
+        if reply.session.commands != self.session.commands or reply.end in (End.DONE, End.DROP):
+            self._refuse_stale()
         if reply.session.commands != self.session.commands:
             self._save(reply.session)
         self.session = reply.session
@@ -123,12 +125,24 @@ class RunningDrill:
             self.state = "dropped"
         return reply
 
+    def _refuse_stale(self) -> None:
+        """The same drill may be open at a terminal and on a page: only who saw its last step goes on."""
+        kept = self.book.open_drill()
+        if kept is None or kept["id"] != self.entry["id"] or kept["commands"] != list(self.session.commands):
+            raise StorageError(
+                "the drill went on somewhere else, or ended there",
+                where=str(self.book.open_file),
+                allowed="one place at a time",
+                cure="Open it again: nothing that was done there is lost, and this step was not charged",
+            )
+
     def _save(self, session: DrillSession) -> None:
-        self.book.save(self.entry | {"commands": list(session.commands)})
+        self.book.save(_saved(self.entry, session))
 
     def _finish(self, now: datetime) -> None:
         """Score the drill as a whole, keep the result, and only then close it."""
-        score = _scored(self.session)
+        score = _scored(self.session, route_of(self.session.case, self.book.folder))
+        self._refuse_stale()
         self.book.append(_result(self.entry, self.session, score, now))
         self.book.drop()
         self.score, self.state = score, "finished"
@@ -158,7 +172,7 @@ def run_drill(request: DrillRequest) -> RunningDrill:
     level = level_of(request.level) if request.level else None
     if kept is None:
         seed = request.fresh_seed if request.seed is None else request.seed
-        case = draw_case(level or level_of(_FIRST_LEVEL), seed)
+        case = case_of((level or level_of(_FIRST_LEVEL)).number, seed)
         entry = {
             "schema": "wearline.open-drill/1",
             "id": hashlib.sha256(f"{book.person}|{case.name}|{request.now.isoformat()}".encode()).hexdigest()[
@@ -169,10 +183,11 @@ def run_drill(request: DrillRequest) -> RunningDrill:
             "seed": case.seed,
             "begun": request.now.isoformat(timespec="seconds"),
             "version": __version__,
-            "case": _digest(case),
+            "case": case_digest(case),
         }
-        book.save(entry | {"commands": []})
-        return RunningDrill(book, DrillSession.begin(case), entry, resumed=False)
+        begun = DrillSession.begin(case)
+        book.save(_saved(entry, begun))
+        return RunningDrill(book, begun, entry, resumed=False)
     other = (level is not None and level.number != kept["level"]) or request.seed not in (None, kept["seed"])
     if other:
         raise InputError(
@@ -184,8 +199,33 @@ def run_drill(request: DrillRequest) -> RunningDrill:
     return _resumed(book, kept)
 
 
+def resume_drill(folder: str | Path, person: str) -> RunningDrill | None:
+    """Go on with the drill that was broken off.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Folder of the results.
+    person : str
+        Whose.
+
+    Returns
+    -------
+    RunningDrill or None
+        None where no drill is open; none is begun.
+
+    Raises
+    ------
+    InputError
+        If the name is wrong, or the open drill was made by another version.
+    """
+    book = DrillBook(folder, person)
+    kept = book.open_drill()
+    return None if kept is None else _resumed(book, kept)
+
+
 def _resumed(book: DrillBook, kept: dict[str, Any]) -> RunningDrill:
-    entry = {key: value for key, value in kept.items() if key != "commands"}
+    entry = {key: value for key, value in kept.items() if key not in ("commands", "minutes")}
     changed = StorageError(
         "the open drill was made by another version of the program and cannot go on",
         where=str(book.open_file),
@@ -194,14 +234,66 @@ def _resumed(book: DrillBook, kept: dict[str, Any]) -> RunningDrill:
     number = next((level for level in levels() if level.number == kept["level"]), None)
     if number is None or not isinstance(kept["seed"], int):
         raise changed
-    case = draw_case(number, kept["seed"])
-    if kept.get("case") != _digest(case):
+    case = case_of(number.number, kept["seed"])
+    if kept.get("case") != case_digest(case):
         raise changed
     try:
         session = replay(case, [str(command) for command in kept["commands"]])
     except InputError as error:
         raise changed from error
     return RunningDrill(book, session, entry, resumed=True)
+
+
+def finished_drill(folder: str | Path, person: str, drill: str) -> RunningDrill:
+    """Return a finished drill with its score, to look at it once more.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Folder of the results.
+    person : str
+        Whose.
+    drill : str
+        Its id, as in the file of results.
+
+    Returns
+    -------
+    RunningDrill
+        In the state ``finished``; scored again from its commands and its best route.
+
+    Raises
+    ------
+    StorageError
+        If there is no such result, or it was made by another version.
+    """
+    book = DrillBook(folder, person)
+    line = next((line for line in book.results().lines if line.get("id") == drill), None)
+    if line is None:
+        raise StorageError(
+            f"there is no such drill of {book.person}",
+            where=drill,
+            allowed="a finished drill of the list",
+            cure="Go back and choose it from the list",
+        )
+    changed = StorageError(
+        "the drill was made by another version of the program and cannot be explained again",
+        where=drill,
+        cure="Its points stay in the list",
+    )
+    if line.get("level") not in [level.number for level in levels()] or not isinstance(line.get("seed"), int):
+        raise changed
+    case = case_of(line["level"], line["seed"])
+    if line.get("case") != case_digest(case):
+        raise changed
+    try:
+        session = replay(case, [str(command) for command in line.get("commands", ())])
+    except InputError as error:
+        raise changed from error
+    entry = {key: line.get(key, "") for key in _ENTRY}
+    running = RunningDrill(book, session, entry, resumed=False)
+    route = route_from_plain(case, line.get("route")) or route_of(case, book.folder)
+    running.score, running.state = _scored(session, route), "finished"
+    return running
 
 
 def drop_drill(folder: str | Path, person: str) -> bool:
@@ -257,29 +349,11 @@ def read_commands(path: str | Path) -> list[str]:
     return [line.partition("#")[0].strip() for line in text.splitlines()]
 
 
-def _digest(case: DrillCase) -> str:
-    documents = [look.document for look in case.looks]
-    return hashlib.sha256(json.dumps(documents, default=str, sort_keys=True).encode()).hexdigest()[:16]
+def _saved(entry: dict[str, Any], session: DrillSession) -> dict[str, Any]:
+    return entry | {"minutes": session.minutes, "commands": list(session.commands)}
 
 
 # ---------------------------------------------------------------- scoring
-
-
-def opened_document(document: Document) -> Inspection:
-    """Return the facts of a simulated inspection.
-
-    Parameters
-    ----------
-    document : dict
-        Its tables.
-
-    Returns
-    -------
-    Inspection
-        The facts.
-    """
-    day = document["inspection"]["taken_on"]
-    return inspection_from_document(document, where="drill", today=day, catalogue=load_catalogue())
 
 
 def right_job(case: DrillCase) -> JobPlan:
@@ -299,8 +373,8 @@ def right_job(case: DrillCase) -> JobPlan:
     return plan_job_from(inspection, judge(inspection, load_catalogue()), load_catalogue())
 
 
-def _scored(session: DrillSession) -> DrillScore:
-    return score_drill(session, right_job(session.case), best_route(session.case, opened_document))
+def _scored(session: DrillSession, route: Route) -> DrillScore:
+    return score_drill(session, right_job(session.case), route)
 
 
 def _result(entry: dict[str, Any], session: DrillSession, score: DrillScore, now: datetime) -> dict[str, Any]:
@@ -313,6 +387,7 @@ def _result(entry: dict[str, Any], session: DrillSession, score: DrillScore, now
         "time_points": None if score.time_points is None else round(score.time_points, 2),
         "minutes": score.minutes,
         "best_minutes": score.route.minutes if score.route.reached else None,
+        "route": route_to_plain(score.route),
         "causes": [{"at": mark.at, "code": mark.code, "result": mark.result} for mark in score.causes],
         "commands": list(session.commands),
     }

@@ -35,6 +35,14 @@ __all__ = ["command"]
 @click.option("--role", "roles", multiple=True, metavar="ROLE", help="What the account may do; may repeat.")
 @click.option("--shown-name", default="", help="The person's name under an inspection.")
 @click.option("--qualification", default="", help="The person's qualification.")
+@click.option(
+    "--drills",
+    default="~/.local/share/wearline/drills",
+    show_default=True,
+    envvar="WEARLINE_DRILLS",
+    metavar="FOLDER",
+    help="Folder of the drills, the same as that of the command drill.",
+)
 @click.option("--password-stdin", is_flag=True, help="Read the password from standard input.")
 @database_option
 def command(
@@ -48,6 +56,7 @@ def command(
     roles: tuple[str, ...],
     shown_name: str,
     qualification: str,
+    drills: str,
     password_stdin: bool,
 ) -> None:
     """Serve the web app for the shop's tablets.
@@ -58,7 +67,13 @@ def command(
     from wearline.web.config import ServeConfig
 
     config = ServeConfig(
-        database, host, port, public_url.rstrip("/"), secure=certificate is not None, beside=True
+        database,
+        host,
+        port,
+        public_url.rstrip("/"),
+        secure=certificate is not None,
+        beside=True,
+        drills=drills,
     )
     if add_account is not None:
         _add_account(config, add_account, roles, (shown_name, qualification), from_input=password_stdin)

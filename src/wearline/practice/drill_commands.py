@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
-from wearline.catalogue.check_model import Check
+from wearline.catalogue.check_model import Check, State
 from wearline.catalogue.job_choice import load_job_choice
 from wearline.catalogue.job_choice_model import SITUATIONS
 from wearline.catalogue.loading import load_catalogue
@@ -15,7 +15,7 @@ from wearline.practice.drill import DrillSession, cost_of, drillable_checks, tar
 from wearline.practice.drill_cases import DATA_ERROR, DrillCase
 from wearline.practice.faults import VEHICLE, cause_of, load_causes
 
-__all__ = ["HELP", "End", "Reply", "answer", "reading_table", "replay"]
+__all__ = ["HELP", "End", "Reply", "answer", "checks_by_state", "how_facts", "reading_table", "replay"]
 
 HELP = (
     "F12 1L              do a test at a wheel end; several tests and places in one line: F11 F12 1L 1R",
@@ -240,34 +240,73 @@ def _how(session: DrillSession, words: Sequence[str]) -> Reply:
     name = " ".join(words)
     catalogue = load_catalogue()
     check = catalogue.checks.get(name.upper()) or _named(session.case, name)
-    day = session.case.looks[0].document["inspection"]["taken_on"]
-    limits = catalogue.limits_for(session.case.spec.axles[0].design, day)
-    facts = [
+    lines = [f"{check.id}, {check.title}: {check.minutes:g} min, state {' and '.join(check.states)}"]
+    lines += [f"  {key}: {value}" for key, value in how_facts(session.case, check)]
+    return Reply(session, tuple(lines))
+
+
+def how_facts(case: DrillCase, check: Check) -> tuple[tuple[str, str], ...]:
+    """Return how a test is done on the vehicle of a case.
+
+    Parameters
+    ----------
+    case : DrillCase
+        The case.
+    check : Check
+        The test.
+
+    Returns
+    -------
+    tuple of (str, str)
+        What is said, and the words; what the catalogue leaves empty is left out.
+    """
+    day = case.looks[0].document["inspection"]["taken_on"]
+    limits = load_catalogue().limits_for(case.spec.axles[0].design, day)
+    facts = (
         ("how", check.how),
         ("where", check.where),
         ("gauge", check.gauge),
         ("limit", check.limit_words(limits)),
         ("beyond means", check.beyond),
         ("goes wrong", "; ".join(check.mistakes)),
-    ]
-    lines = [f"{check.id}, {check.title}: {check.minutes:g} min, state {' and '.join(check.states)}"]
-    return Reply(session, (*lines, *(f"  {key}: {value}" for key, value in facts if value)))
+    )
+    return tuple((key, value) for key, value in facts if value)
 
 
 def _list(session: DrillSession, words: Sequence[str]) -> Reply:
-    catalogue, asked = load_catalogue(), {word.upper() for word in words}
-    lines = []
-    for code, state in catalogue.states.items():
-        rows = [
-            f"  {check.id:<4} {check.title}: {check.minutes:g} min"
-            + (f" + {check.minutes_per_end:g} for each end" if check.minutes_per_end else "")
-            for check in drillable_checks(session.case)
-            if _main_state(check) == code
-        ]
-        if rows and (not asked or code in asked):
+    asked = {word.upper() for word in words}
+    lines: list[str] = []
+    for state, checks in checks_by_state(session.case):
+        if not asked or state.code in asked:
             low, high = state.minutes
-            lines += [f"{code}, {state.title} ({low:g} to {high:g} min for each {state.per})", *rows]
+            lines.append(f"{state.code}, {state.title} ({low:g} to {high:g} min for each {state.per})")
+            lines += [
+                f"  {check.id:<4} {check.title}: {check.minutes:g} min"
+                + (f" + {check.minutes_per_end:g} for each end" if check.minutes_per_end else "")
+                for check in checks
+            ]
     return Reply(session, tuple(lines))
+
+
+def checks_by_state(case: DrillCase) -> tuple[tuple[State, tuple[Check, ...]], ...]:
+    """Return the tests of a case under the state of the vehicle that they need.
+
+    Parameters
+    ----------
+    case : DrillCase
+        The case.
+
+    Returns
+    -------
+    tuple of (State, tuple of Check)
+        In the order of the catalogue; states without a test are left out.
+    """
+    checks = drillable_checks(case)
+    grouped = [
+        (state, tuple(check for check in checks if _main_state(check) == code))
+        for code, state in load_catalogue().states.items()
+    ]
+    return tuple((state, own) for state, own in grouped if own)
 
 
 def _main_state(check: Check) -> str:

@@ -26,6 +26,7 @@ from wearline.web import api
 from wearline.web.asking import frame_of
 from wearline.web.beside import Beside
 from wearline.web.config import ServeConfig
+from wearline.web.drill_desk import DrillDesk
 from wearline.web.fleet_index import FleetIndex
 from wearline.web.guard import Guard
 from wearline.web.identity import address_of, identify
@@ -100,6 +101,7 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
         raise
     index = FleetIndex(shop, Beside(shop))
     bench = Workbench(shop, index, Beside(shop))
+    drills = DrillDesk(config.drills, Beside(shop))
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
@@ -110,6 +112,7 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
         index.start()
         yield
         bench.close()
+        drills.stop()
         index.stop()
         shop.close()
 
@@ -126,7 +129,7 @@ def create_app(config: ServeConfig, clock: Callable[[], datetime] | None = None)
         openapi_url="/api/1/openapi.json",
     )
     app.state.shop, app.state.index, app.state.recent = shop, index, Recent(shop)
-    app.state.bench = bench
+    app.state.bench, app.state.drills = bench, drills
     _add_handlers(app)
     app.include_router(api.router)
     _add_pages(app)

@@ -14,6 +14,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from wearline import __version__
+from wearline.web.drill_desk import DrillDesk
 from wearline.web.fleet_index import FleetIndex
 from wearline.web.identity import Person, address_of, identify, require
 from wearline.web.judging import Recent
@@ -61,6 +62,8 @@ class Ask:
         What was judged lately.
     bench : Workbench
         Answers about the whole fleet.
+    drills : DrillDesk
+        Drills, and the long work for them.
     """
 
     shop: Shop
@@ -71,6 +74,7 @@ class Ask:
     index: FleetIndex
     recent: Recent
     bench: Workbench
+    drills: DrillDesk
 
     def log(self, action: str, target: str = "", detail: str = "") -> None:
         """Note in the audit trail what this person did.
@@ -183,6 +187,7 @@ def ask_of(request: Request, role: str) -> Ask:
         state.index,
         state.recent,
         state.bench,
+        state.drills,
     )
 
 

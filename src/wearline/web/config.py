@@ -6,6 +6,7 @@ import ipaddress
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
+from wearline.app.drill_book import DEFAULT_FOLDER
 from wearline.errors import InputError
 
 __all__ = ["ServeConfig", "is_loopback"]
@@ -52,6 +53,8 @@ class ServeConfig:
         Whether the program itself speaks HTTPS.
     beside : bool
         Whether long work is done in processes of its own, so that no page waits for it.
+    drills : str
+        Folder of the drills, the same as that of the command.
     """
 
     database: str
@@ -60,6 +63,7 @@ class ServeConfig:
     public_url: str = ""
     secure: bool = False
     beside: bool = False
+    drills: str = str(DEFAULT_FOLDER)
 
     def __post_init__(self) -> None:
         if not 0 <= self.port <= 65535:
