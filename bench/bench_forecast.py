@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import csv
 import os
-import resource
 import shutil
 import subprocess
 import sys
@@ -34,9 +33,11 @@ from practice_fleets import drive_fleet  # noqa: E402
 from wearline.forecasting.changes import clean, learn  # noqa: E402
 from wearline.forecasting.holdout import learn_future_duty  # noqa: E402
 from wearline.forecasting.nested import Fitted, Leaves, Tree, fit  # noqa: E402
+from wearline.forecasting.portions import infer_portions  # noqa: E402
 from wearline.forecasting.remaining import crps, quantiles, remaining  # noqa: E402
 from wearline.forecasting.settings import ForecastSettings  # noqa: E402
-from wearline.forecasting.wear_model import fit_hyper, infer, infer_fleet, widened  # noqa: E402
+from wearline.forecasting.wear_model import FleetTable, fit_hyper, infer, infer_fleet, widened  # noqa: E402
+from wearline.ingest.wear_history import open_wear_history  # noqa: E402
 
 SETTINGS = ForecastSettings()
 Rows = tuple[np.ndarray, ...]
@@ -148,37 +149,97 @@ def same_likelihood() -> None:
             assert abs(value - own.log_likelihood) < 1e-3
 
 
-def growth() -> None:
+def write_fleet(vehicles: int, path: Path) -> FleetTable:
+    """Write a drawn fleet as the sorted file of readings."""
     import polars
 
+    table = draw_fleet(vehicles, 1).table
+    tracks, readings = table.tracks, table.readings
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+
+    def column(values: np.ndarray) -> polars.Series:
+        return polars.Series(np.where(np.isinf(values), np.nan, values * 1e3)).fill_nan(None)
+
+    def words(second: np.ndarray, names: list[str]) -> polars.Series:
+        return polars.Series(second.astype(np.uint32)).replace_strict(
+            [0, 1], names, return_dtype=polars.Categorical()
+        )
+
+    polars.DataFrame(
+        {
+            "vehicle": tracks.vehicle[owner].astype(np.int32),
+            "wheel_end": (tracks.end[owner] % 8).astype(np.int8),
+            "pad_set": tracks.padset[owner].astype(np.int32),
+            "duty": words(tracks.design[owner, 1], ["regional", "coach, retarder"]),
+            "role": words(tracks.design[owner, 2], ["steer", "drive"]),
+            "new_mm": tracks.new[owner] * 1e3,
+            "run_km": readings.run / 1e3,
+            "friction_mm": column(readings.value),
+            "u_mm": readings.u * 1e3,
+            "low_mm": column(readings.low),
+            "high_mm": column(readings.high),
+        }
+    ).write_parquet(path, row_group_size=100_000)
+    return table
+
+
+def peak_memory() -> int:
+    """Greatest memory held so far [KiB]; the usual count would begin with that of the parent process."""
+    lines = Path("/proc/self/status").read_text().splitlines()
+    return int(next(line.split()[1] for line in lines if line.startswith("VmHWM")))
+
+
+def fit_file(path: Path) -> None:
+    """In a process of its own: fit a file, and print seconds, those of the plain read, and memory added."""
+    import polars
+
+    small = draw_fleet(50, 2).table  # what the libraries take at their first use is not the fleet's
+    infer_fleet(small, fit_hyper(small, SETTINGS))
+    if path.stem.startswith("read"):
+        print(cpu(lambda: polars.read_parquet(path.with_name(path.name[4:])), 5))
+        return
+    polars.scan_parquet(path).head(10).collect()
+    before = peak_memory()
+    start = time.process_time()
+    history = open_wear_history(path, SETTINGS)
+    hyper = fit_hyper(history.some(), SETTINGS)
+    learnt = time.process_time()
+    known = infer_portions(history.portions(), hyper)
+    end = time.process_time()
+    added = peak_memory() - before
+    assert known.rate.size > 0
+    print(learnt - start, end - learnt, added)
+
+
+def _child(path: Path) -> list[float]:
+    done = subprocess.run(
+        [sys.executable, __file__, "--file", str(path)], capture_output=True, text=True, check=True
+    )
+    return [float(word) for word in done.stdout.split()]
+
+
+def growth() -> None:
+    one_thousand = 0.0
     for vehicles in (1000, 10_000, 100_000):
-        fleet = draw_fleet(vehicles, 1)
-        table, readings = fleet.table, fleet.table.readings
-        owner = np.repeat(np.arange(table.tracks.n), table.tracks.count)
-        frame = polars.DataFrame(
-            {name: getattr(readings, name) for name in ("run", "value", "u", "low", "high")}
-            | {name: getattr(table.tracks, name)[owner] for name in ("vehicle", "end", "padset")}
-        )
         with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / "readings.parquet"
-            frame.write_parquet(path)
-            read = cpu(lambda path=path: polars.read_parquet(path), 3)  # type: ignore[misc]
-        del frame
-        before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-        start = time.process_time()
-        hyper = fit_hyper(table, SETTINGS)
-        learnt = time.process_time()
-        infer_fleet(table, hyper)
-        end = time.process_time()
-        added = (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss - before) / vehicles
+            path = Path(folder) / "fleet.parquet"
+            rows = int(write_fleet(vehicles, path).readings.run.size)
+            (read,) = _child(path.with_name("read" + path.name))
+            learn_time, pass_time, added = (
+                median(each) for each in zip(*(_child(path) for _ in range(3)), strict=True)
+            )
+        total = learn_time + pass_time
+        one_thousand = one_thousand or total
         print(
-            f"{vehicles} vehicles, {readings.run.size} readings: learn {learnt - start:.2f} s, pass "
-            f"{end - learnt:.2f} s, {(end - start) / read:.0f}x the polars read ({read:.3f} s), "
-            f"{max(added, 0):.2f} KiB added for each vehicle"
+            f"{vehicles} vehicles, {rows} readings: learn {learn_time:.2f} s, pass {pass_time:.2f} s, "
+            f"{total / read:.1f}x the polars read ({read:.3f} s), {total / one_thousand:.1f}x that of 1 000, "
+            f"{added / vehicles:.2f} KiB added for each vehicle ({added / 1024:.0f} MiB)",
+            flush=True,
         )
-        if vehicles == 1000:
-            one = table.vehicles(np.array([500]))
-            print(f"  one vehicle brought up to date: {1e3 * cpu(lambda: infer(one, hyper)):.1f} ms")  # noqa: B023
+    table = draw_fleet(1000, 1).table
+    hyper = fit_hyper(table, SETTINGS)
+    one = table.vehicles(np.array([500]))
+    print(f"one vehicle brought up to date: {1e3 * cpu(lambda: infer(one, hyper)):.1f} ms")
 
 
 def coverage(fleets: int) -> None:
@@ -266,6 +327,9 @@ def _drawn(vehicles: int, seed: int, options: dict[str, float]) -> tuple[float, 
 
 
 def main() -> None:
+    if sys.argv[1:2] == ["--file"]:
+        fit_file(Path(sys.argv[2]))
+        return
     fleets = int(sys.argv[1]) if len(sys.argv) > 1 else 20
     same_likelihood()
     growth()
