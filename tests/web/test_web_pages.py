@@ -295,14 +295,6 @@ def test_a_document_on_the_shelf_is_found_by_its_words_and_opened_at_the_page(we
     assert len(web.get("/shelf.json").json()["documents"]) == 1
 
 
-MAKER = """
-[file]
-document = "Invented bulletin 7"
-date = 2024-05-01
-part_number = "INV-1"
-"""
-
-
 def test_the_page_of_a_locator():
     assert (page_in("p. 14, table 2"), page_in("Page 3"), page_in("table 2")) == (14, 3, None)
 

@@ -30,7 +30,7 @@ from wearline.records.inspection import Inspection
 from wearline.records.notices import Notice
 from wearline.records.readings import Measured
 
-__all__ = ["judge"]
+__all__ = ["judge", "judgement_of"]
 
 _AXLE_FINDINGS = ("axle:imbalance",)
 _REPEAT_SHARE = 2.0 / 3.0
@@ -60,6 +60,30 @@ def judge(
     """
     settings = settings or DecisionSettings()
     judged, _ = judge_inspection_columns(inspection, catalogue, settings)
+    return judgement_of(inspection, judged, catalogue, settings)
+
+
+def judgement_of(
+    inspection: Inspection, judged: Judged, catalogue: Catalogue, settings: DecisionSettings
+) -> Judgement:
+    """Put together what follows from the judged columns of one inspection.
+
+    Parameters
+    ----------
+    inspection : Inspection
+        What was taken.
+    judged : Judged
+        Its columns, from ``judge_inspection_columns``.
+    catalogue : Catalogue
+        Fields, limits, designs, checks.
+    settings : DecisionSettings
+        Decision rules that the columns were judged by.
+
+    Returns
+    -------
+    Judgement
+        As ``judge`` gives it.
+    """
     evidence = Evidence(judged, catalogue.measures, inspection.vehicle_readings)
     findings = _findings(judged, catalogue)
     ends = tuple(

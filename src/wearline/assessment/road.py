@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from wearline.assessment.assemble import judgement_of
 from wearline.assessment.capability import allowed_words, capability_left
 from wearline.assessment.completeness import KEY_FIELDS, unproven
 from wearline.assessment.drums import drum_findings
@@ -28,7 +29,7 @@ from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.release import LevelRule, ReleaseRules, load_release_rules
 from wearline.records.inspection import Inspection
 
-__all__ = ["count_brakes", "decide_road", "defects_needed"]
+__all__ = ["count_brakes", "decide_road", "defects_needed", "judge_for_road"]
 
 _FORECAST = "forecast:before next"
 
@@ -134,9 +135,38 @@ def decide_road(
         The gravest reason sets the level; missing readings never lower it, and level 0 needs every key
         check of every wheel end.
     """
-    settings = settings or DecisionSettings()
-    rules = load_release_rules()
+    judged, _ = judge_inspection_columns(inspection, catalogue, settings or DecisionSettings())
+    return _decision(inspection, judgement, judged, catalogue)
+
+
+def judge_for_road(
+    inspection: Inspection, catalogue: Catalogue, settings: DecisionSettings
+) -> tuple[Judgement, RoadDecision]:
+    """Judge an inspection and decide about the road, holding every reading against its limits once.
+
+    Parameters
+    ----------
+    inspection : Inspection
+        What was taken.
+    catalogue : Catalogue
+        Fields, limits, rule packs.
+    settings : DecisionSettings
+        Decision rules.
+
+    Returns
+    -------
+    Judgement, RoadDecision
+        The same as ``judge`` and ``decide_road`` give.
+    """
     judged, _ = judge_inspection_columns(inspection, catalogue, settings)
+    judgement = judgement_of(inspection, judged, catalogue, settings)
+    return judgement, _decision(inspection, judgement, judged, catalogue)
+
+
+def _decision(
+    inspection: Inspection, judgement: Judgement, judged: Judged, catalogue: Catalogue
+) -> RoadDecision:
+    rules = load_release_rules()
     evidence = Evidence(judged, catalogue.measures, inspection.vehicle_readings)
     count = count_brakes(inspection, judged, rules, drum_findings(inspection, catalogue))
     capability = _capability(inspection, judged, catalogue, rules)

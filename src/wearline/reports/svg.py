@@ -26,6 +26,7 @@ Point = tuple[float, float]
 _COLOURS = LIGHT.colours()
 
 
+@lru_cache(maxsize=32_768)
 def number(value: float) -> str:
     """Return a coordinate as text, the same on every machine.
 

@@ -1,4 +1,4 @@
-"""A process beside the server for long work: it has its own processor and gives way to whoever waits for a page.
+"""A process beside the server for long work, that gives way to whoever waits for a page.
 
 The server answers pages in one process, in which Python runs one computation at a time. What takes from a
 tenth of a second to minutes is therefore done in another one, at a lower priority, with the same database.

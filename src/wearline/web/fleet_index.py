@@ -16,12 +16,15 @@ from wearline.errors import WearlineError
 from wearline.storage.overviews import IndexRow
 from wearline.web.beside import Beside
 from wearline.web.shop import Shop
-from wearline.web.summaries import CARD, JOB, WHY, kind_of, make_card, make_long
+from wearline.web.summaries import CARD, JOB, WHY, kind_of, make_card
 
 __all__ = ["FleetIndex", "Line"]
 
 _PAUSE = 0.005
 """[s] Between two summaries where they are made in the server itself."""
+
+_LOOK = 2.0
+"""[s] Between two looks whether something was kept, by a page, a tablet or a command."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,7 @@ class FleetIndex:
         self._rules = ("", "")
         self._ordered: tuple[int, list[Line]] = (-1, [])
         self._latest: tuple[int, list[tuple[Line, int]]] = (-1, [])
+        self._not_ahead: set[str] = set()
         self._stop = Event()
         self._work = Event()
         self._worker: Thread | None = None
@@ -272,9 +276,12 @@ class FleetIndex:
 
     def _run(self) -> None:
         while not self._stop.is_set():
-            self._work.wait()
-            self._work.clear()
+            self._work.wait(_LOOK)
             try:
+                self.refresh()
+                if not self._work.is_set():
+                    continue
+                self._work.clear()
                 lines = [line for line, _ in self.latest()]
                 self._make_cards(lines)
                 if self._shop.config.beside:
@@ -296,6 +303,8 @@ class FleetIndex:
 
     def _make_long(self, lines: list[Line]) -> None:
         """Causes and job of the latest inspections, the latest day first, until something is nearer."""
+        from wearline.web.ahead import make_long
+
         overview, versions = self._shop.overview, self._versions
         digests = [line.digest for line in lines]
         known = overview.stored(WHY, digests, *versions)
@@ -303,5 +312,10 @@ class FleetIndex:
         for line in sorted(lines, key=lambda line: line.taken_on, reverse=True):
             if self._stop.is_set() or self._work.is_set():
                 return
-            if line.digest not in known:
-                self._beside.ask(make_long, line.id)
+            if line.digest in known or line.digest in self._not_ahead:
+                continue
+            lines_of_vehicle = self.history(line.vehicle, until=line.taken_on)
+            try:
+                self._beside.ask(make_long, line.id, tuple(lines_of_vehicle))
+            except WearlineError:
+                self._not_ahead.add(line.digest)  # its pages say why

@@ -12,9 +12,8 @@ from threading import Lock
 from typing import TYPE_CHECKING, Any
 
 from wearline.app.rereading import reread_as_inches
-from wearline.assessment.assemble import judge
 from wearline.assessment.results import Judgement
-from wearline.assessment.road import decide_road
+from wearline.assessment.road import judge_for_road
 from wearline.assessment.road_results import RoadDecision
 from wearline.assessment.verdicts import DecisionSettings
 from wearline.catalogue.loading import Catalogue
@@ -113,8 +112,8 @@ def judge_all(inspection: Inspection, catalogue: Catalogue, decision: DecisionSe
     Judged
         Everything that follows.
     """
-    judgement = judge(inspection, catalogue, decision)
-    return Judged(inspection, judgement, decide_road(inspection, judgement, catalogue, decision), catalogue)
+    judgement, road = judge_for_road(inspection, catalogue, decision)
+    return Judged(inspection, judgement, road, catalogue)
 
 
 class Recent:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -22,10 +21,9 @@ __all__ = [
     "WHY",
     "card_of",
     "job_of",
+    "judged_of",
     "kind_of",
     "make_card",
-    "make_long",
-    "pair_digest",
     "stored",
     "why_of",
 ]
@@ -143,30 +141,28 @@ def make_card(shop: Shop, inspection_id: str) -> tuple[str, str, dict[str, Any]]
     kind, version = kind_of(CARD, shop.settings()), shop.catalogue().version
     try:
         kept = shop.store.inspection(inspection_id)
-        card = card_of(_judged(shop, kept))
+        card = card_of(judged_of(shop, kept))
     except WearlineError as error:
         return kind, version, _NO_CARD | {"headline": error.what}
     shop.store.save_snapshot(Snapshot(kind, kept.digest, __version__, version, shop.now, card))
     return kind, version, card
 
 
-def make_long(shop: Shop, inspection_id: str) -> None:
-    """Work the causes and the job of a kept inspection out, and store both.
+def judged_of(shop: Shop, kept: KeptInspection) -> Judged:
+    """Judge a kept inspection by the rules in force.
 
     Parameters
     ----------
     shop : Shop
-        Where it is kept, and the rules in force.
-    inspection_id : str
+        The rules.
+    kept : KeptInspection
         The inspection.
+
+    Returns
+    -------
+    Judged
+        Everything that follows.
     """
-    kept = shop.store.inspection(inspection_id)
-    judged = _judged(shop, kept)
-    why_of(shop, kept, lambda: judged)
-    job_of(shop, kept, lambda: judged)
-
-
-def _judged(shop: Shop, kept: KeptInspection) -> Judged:
     return judge_all(kept.inspection, shop.catalogue(), shop.settings().decision_settings)
 
 
@@ -213,22 +209,6 @@ def job_of(shop: Shop, kept: KeptInspection, judged: Callable[[], Judged]) -> di
 
     kind = kind_of(JOB, shop.settings())
     return stored(shop, kept.digest, kind, lambda: dict(job_answer(judged().plan)))
-
-
-def pair_digest(first: KeptInspection, second: KeptInspection) -> str:
-    """Return the fingerprint of two inspections in their order.
-
-    Parameters
-    ----------
-    first, second : KeptInspection
-        The inspections.
-
-    Returns
-    -------
-    str
-        SHA-256, hexadecimal.
-    """
-    return hashlib.sha256(f"{first.digest} {second.digest}".encode()).hexdigest()
 
 
 def stored(shop: Shop, digest: str, kind: str, make: Callable[[], Mapping[str, Any]]) -> dict[str, Any]:

@@ -178,7 +178,8 @@ def _limit_lines(ask: Ask, catalogue: Catalogue, design: str) -> tuple[LimitLine
         title = maker.document if maker is not None else catalogue.sources[limit.source].title
         document = _document_at(documents, limit.source, limit.locator)
         if maker is not None and not document:
-            document = _document_at(documents, maker.document, limit.locator)
+            # the place in the document stands behind its name, which may speak of pages too
+            document = _document_at(documents, maker.document, limit.locator.removeprefix(maker.document))
         lines.append(_limit_line(catalogue, limit, title, document))
     return tuple(lines)
 
