@@ -12,7 +12,14 @@ from typing import Any
 
 from pydantic import ConfigDict, TypeAdapter, with_config
 
-from wearline.app import answer_types, answer_types_braking, drill_types, outlook_types, why_types
+from wearline.app import (
+    answer_types,
+    answer_types_braking,
+    drill_types,
+    fleet_types,
+    outlook_types,
+    why_types,
+)
 
 SCHEMAS = {
     "judgement": ("wearline.judgement/1", answer_types.JudgementAnswer),
@@ -31,6 +38,7 @@ SCHEMAS = {
     "maker-file": ("wearline.maker-file/1", answer_types.MakerFileAnswer),
     "outlook": ("wearline.outlook/1", outlook_types.OutlookAnswer),
     "plan": ("wearline.plan/1", outlook_types.PlanAnswer),
+    "interval": ("wearline.interval/1", fleet_types.IntervalAnswer),
     "drill": ("wearline.drill/1", drill_types.DrillAnswer),
     "drill-dropped": ("wearline.drill-dropped/1", drill_types.DroppedAnswer),
     "drill-progress": ("wearline.drill-progress/1", drill_types.ProgressAnswer),

@@ -75,12 +75,19 @@ def test_longest_distance_is_the_quantile_of_the_risk():
         longest_distance(draws, 0.0)
 
 
-def test_lives_of_new_pads_are_lognormal():
+def test_lives_of_new_pads_are_those_of_the_first_end():
+    """One end: lognormal with the spreads added; two ends: the median of the lesser of two lognormals."""
     rng = np.random.default_rng(4)
-    settings = ForecastSettings(future_duty=0.15)
-    lives = new_pad_lives(float(np.log(1e-10)), 0.3, 18e-3, settings, draws=40_000, rng=rng)
-    assert float(np.median(lives)) == pytest.approx(18e-3 / 1e-10, rel=0.01)
-    assert float(np.log(lives).std()) == pytest.approx(np.hypot(0.3, 0.15), rel=0.02)
+    settings = ForecastSettings(u_new=1e-9)
+    rate = np.exp(np.log(1e-10) + 0.3 * rng.standard_normal((1, 40_000)))
+    one = new_pad_lives([rate], 18e-3, settings, set_spread=0.12, future_duty=0.15, draws=40_000, rng=rng)
+    assert float(np.median(one)) == pytest.approx(18e-3 / 1e-10, rel=0.01)
+    assert float(np.log(one).std()) == pytest.approx(np.sqrt(0.3**2 + 0.12**2 + 0.15**2), rel=0.02)
+    both = np.full((2, 40_000), 1e-10)
+    two = new_pad_lives([both], 18e-3, settings, set_spread=0.2, future_duty=0.0, draws=40_000, rng=rng)
+    # the lesser of two is below the level that one alone is below with 1 - sqrt(1/2)
+    expected = 18e-3 / 1e-10 * np.exp(0.2 * stats.norm.ppf(1.0 - np.sqrt(0.5)))
+    assert float(np.median(two)) == pytest.approx(expected, rel=0.01)
 
 
 def test_cost_curve_agrees_with_a_plain_simulation():

@@ -14,8 +14,7 @@ from wearline.catalogue.loading import Catalogue, load_catalogue
 from wearline.errors import InputError
 from wearline.forecasting.axes import Axis, DatedInspection
 from wearline.forecasting.findings import Decision, HistoryFinding
-from wearline.forecasting.intervals import GroupInterval, longest_distance, new_pad_lives
-from wearline.forecasting.nested import Floats
+from wearline.forecasting.intervals import group_intervals
 from wearline.forecasting.outlook import EndOutlook, LimitOutlook, Options, Outlook, forecast_wear
 from wearline.forecasting.settings import ForecastSettings
 
@@ -35,13 +34,10 @@ __all__ = [
     "Question",
     "crossing_soon",
     "decisions_from",
-    "group_intervals",
     "kept_history",
     "outlook",
     "outlook_answer",
 ]
-
-_SERVICE = "pad_service"
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,63 +194,6 @@ def crossing_soon(found: Outlook, risk: float) -> bool:
     # a boot may tear on any day, so only one that is torn counts here
     soon = any(row.p_beyond > risk if row.part != "boots" else row.p95 == 0.0 for row in rows)
     return soon or any(each.kept_out for each in found.findings)
-
-
-def group_intervals(
-    found: Outlook, risk: float, settings: ForecastSettings | None = None
-) -> list[GroupInterval]:
-    """Return the longest distance between looks for each duty and axle role.
-
-    Parameters
-    ----------
-    found : Outlook
-        The forecast.
-    risk : float
-        Target chance of crossing the service limit unseen.
-    settings : ForecastSettings, optional
-        Uncertainties.
-
-    Returns
-    -------
-    list of GroupInterval
-        By duty and role.
-
-    Raises
-    ------
-    DomainError
-        If the risk is no share.
-    """
-    settings = settings or ForecastSettings()
-    groups: dict[tuple[str, str], list[int]] = {}
-    for i, axle in enumerate(found.axles):
-        groups.setdefault((axle.duty, axle.role), []).append(i)
-    result = []
-    for (duty, role), members in sorted(groups.items()):
-        ends = [end for end in found.ends if (end.info.duty, end.info.role) == (duty, role)]
-        now = longest_distance(np.concatenate([found.axles[i].distance for i in members]), risk)
-        lives = _lives(found, ends, settings)
-        result.append(
-            GroupInterval(
-                duty, role, len(members), now, longest_distance(lives, risk), float(np.median(lives)), risk
-            )
-        )
-    return result
-
-
-def _lives(found: Outlook, ends: list[EndOutlook], settings: ForecastSettings) -> Floats:
-    """Lives of new pads of a group: its ends' rates, with the spread from pad set to pad set."""
-    assert found.present is not None
-    middle = np.log([end.rate[1] for end in ends])
-    hyper = found.present.hyper
-    below = float(hyper.variance[2:].sum())
-    doubt = np.mean([(np.log(end.rate[2] / max(end.rate[0], 1e-30)) / 3.29) ** 2 for end in ends])
-    spread = float(np.sqrt(np.var(middle) + below + doubt))
-    service = 3e-3
-    for end in ends:
-        service = next((row.value for row in end.limits if row.limit == _SERVICE), service)
-    usable = float(np.mean([end.info.design.friction_new for end in ends])) - service
-    rng = np.random.default_rng(11)
-    return new_pad_lives(float(middle.mean()), spread, usable, settings, draws=20_000, rng=rng)
 
 
 def _km(distance: float) -> float:

@@ -15,6 +15,7 @@ import numpy as np
 from wearline.app.forecasting import Question, finding_json, outlook
 from wearline.app.shop_file import ShopFile, read_shops
 from wearline.catalogue.loading import load_catalogue
+from wearline.forecasting.intervals import service_minimum
 from wearline.forecasting.outlook import AxleOutlook, EndOutlook, Outlook
 from wearline.planning.schedule import Job, Plan, Shop, plan_shop
 from wearline.planning.stock import PartDemand, demand_by_week
@@ -151,7 +152,7 @@ def _job(axle: AxleOutlook, end: EndOutlook, request: PlanRequest) -> tuple[Job,
     beyond = np.array([float((axle.distance < edge).mean()) for edge in edges])
     late = np.flatnonzero(beyond > request.risk)
     latest = int(late[0]) - 1 if late.size else request.weeks
-    usable = end.info.design.friction_new - _service_minimum(end)
+    usable = end.info.design.friction_new - service_minimum(end)
     life = usable / max(end.rate[1], 1e-15)
     waste = request.shops.pad_set * week / max(life, week)
     labour = load_catalogue().work.hours["S1"]
@@ -172,10 +173,6 @@ def _job(axle: AxleOutlook, end: EndOutlook, request: PlanRequest) -> tuple[Job,
     when = bound * factor
     chances = np.histogram(when, bins=np.append(0.0, edges))[0] / axle.distance.size
     return job, [float(p) for p in chances]
-
-
-def _service_minimum(end: EndOutlook) -> float:
-    return next((row.value for row in end.limits if row.limit == "pad_service"), 3e-3)
 
 
 def _distance_of_week(end: EndOutlook) -> float:

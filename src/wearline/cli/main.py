@@ -23,6 +23,7 @@ _COMMANDS = {
     "descent": ("wearline.cli.descent", "How fast may it go down a long slope?"),
     "heat": ("wearline.cli.heat", "How hot do the rotors get over a recorded run?"),
     "outlook": ("wearline.cli.outlook", "When must the wheels come off next?"),
+    "interval": ("wearline.cli.interval", "How far between two looks, by duty and axle role?"),
     "plan": ("wearline.cli.plan", "What work, parts and bays in the coming weeks?"),
     "keep": ("wearline.cli.keep", "Keep an inspection for good."),
     "history": ("wearline.cli.history", "Look at what was kept."),

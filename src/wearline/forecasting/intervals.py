@@ -9,17 +9,25 @@ import numpy as np
 
 from wearline.errors import DomainError
 from wearline.forecasting.nested import Floats
+from wearline.forecasting.outlook import EndOutlook, Outlook
 from wearline.forecasting.settings import ForecastSettings
 
 __all__ = [
     "CostPoint",
     "GroupInterval",
     "LookCosts",
+    "axle_groups",
     "cost_curve",
     "gain_of_readings",
+    "group_intervals",
+    "lives_of_group",
     "longest_distance",
     "new_pad_lives",
+    "service_minimum",
 ]
+
+_GENERIC_SERVICE = 3e-3
+"""[m] Service minimum where no limit is in force (common practice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,36 +129,164 @@ def longest_distance(draws: Floats, risk: float) -> float:
 
 
 def new_pad_lives(
-    log_rate: float,
-    spread: float,
+    rates: Sequence[Floats],
     usable: float,
     settings: ForecastSettings,
     *,
+    set_spread: float,
+    future_duty: float,
     draws: int,
     rng: np.random.Generator,
 ) -> Floats:
-    """Draw the lives of new pads of a group.
+    """Draw how long new pads last on the axles of a group.
 
     Parameters
     ----------
-    log_rate, spread : float
-        Mean and standard deviation of the log rate of its axles' faster end [m/m].
+    rates : sequence of array, shape (ends, draws), [m/m]
+        Draws of the present rate of the ends of each axle.
     usable : float, [m]
         Friction from new to the limit.
     settings : ForecastSettings
-        Uncertainty of the new thickness, and of the coming duty.
+        Uncertainty of the new thickness.
+    set_spread : float, [1]
+        Spread of the log rate from one pad set of an end to the next.
+    future_duty : float, [1]
+        Spread of the coming duty against the past; common to the ends of an axle.
     draws : int
-        How many.
+        How many, over all axles.
     rng : numpy.random.Generator
         Source of the draws.
 
     Returns
     -------
-    array, shape (draws,), [m]
-        Lives.
+    array, shape (about draws,), [m]
+        Lives: the first end of an axle to meet the limit counts.
     """
-    rate = np.exp(log_rate + np.hypot(spread, settings.future_duty) * rng.standard_normal(draws))
-    return np.asarray(np.maximum(usable + settings.u_new * rng.standard_normal(draws), 0.0) / rate)
+    each = max(draws // max(len(rates), 1), 50)
+    lives = []
+    for rate in rates:
+        ends = rate.shape[0]
+        picked = rate[:, rng.integers(0, rate.shape[1], each)]
+        change = set_spread * rng.standard_normal((ends, each)) + future_duty * rng.standard_normal(each)
+        start = np.maximum(usable + settings.u_new * rng.standard_normal((ends, each)), 0.0)
+        lives.append((start / (picked * np.exp(change))).min(axis=0))
+    return np.concatenate(lives)
+
+
+def axle_groups(found: Outlook) -> dict[tuple[str, str], list[int]]:
+    """Return the axles of each duty and role.
+
+    Parameters
+    ----------
+    found : Outlook
+        The forecast.
+
+    Returns
+    -------
+    dict of (duty, role) to list of int
+        Numbers in ``found.axles``, groups in alphabetical order.
+    """
+    groups: dict[tuple[str, str], list[int]] = {}
+    for number, axle in enumerate(found.axles):
+        groups.setdefault((axle.duty, axle.role), []).append(number)
+    return dict(sorted(groups.items()))
+
+
+def lives_of_group(
+    found: Outlook, members: Sequence[int], settings: ForecastSettings, *, draws: int = 20_000
+) -> Floats:
+    """Draw how long new pads last on some axles of a forecast.
+
+    Parameters
+    ----------
+    found : Outlook
+        The forecast.
+    members : sequence of int
+        Numbers of the axles.
+    settings : ForecastSettings
+        Uncertainties.
+    draws : int, optional
+        How many.
+
+    Returns
+    -------
+    array, [m]
+        Lives until the service limit.
+    """
+    present = found.present
+    assert present is not None
+    wanted = {(found.axles[i].vehicle, found.axles[i].axle) for i in members}
+    ends: dict[tuple[str, str], list[int]] = {}
+    for number, end in enumerate(found.ends):
+        key = (end.info.vehicle, end.info.place.axle)
+        if key in wanted:
+            ends.setdefault(key, []).append(number)
+    first = [found.ends[rows[0]] for rows in ends.values()]
+    usable = float(np.mean([end.info.design.friction_new - service_minimum(end) for end in first]))
+    levels = present.table.levels
+    own = [i for i, level in enumerate(levels) if level in ("set", "pad")]
+    return new_pad_lives(
+        [present.remaining.rate[rows] for rows in ends.values()],
+        usable,
+        settings,
+        set_spread=float(np.sqrt(present.hyper.variance[own].sum())),
+        future_duty=present.future_duty,
+        draws=draws,
+        rng=np.random.default_rng(11),
+    )
+
+
+def service_minimum(end: EndOutlook) -> float:
+    """Return the service minimum of the pads in force at a wheel end.
+
+    Parameters
+    ----------
+    end : EndOutlook
+        The wheel end.
+
+    Returns
+    -------
+    float, [m]
+        Thickness; the generic 3 mm where no limit is in force.
+    """
+    return next((row.value for row in end.limits if row.limit == "pad_service"), _GENERIC_SERVICE)
+
+
+def group_intervals(
+    found: Outlook, risk: float, settings: ForecastSettings | None = None
+) -> list[GroupInterval]:
+    """Return the longest distance between looks for each duty and axle role.
+
+    Parameters
+    ----------
+    found : Outlook
+        The forecast.
+    risk : float, 0 to 1
+        Target chance of crossing the service limit unseen.
+    settings : ForecastSettings, optional
+        Uncertainties.
+
+    Returns
+    -------
+    list of GroupInterval
+        By duty and role.
+
+    Raises
+    ------
+    DomainError
+        If the risk is no share.
+    """
+    settings = settings or ForecastSettings()
+    result = []
+    for (duty, role), members in axle_groups(found).items():
+        now = longest_distance(np.concatenate([found.axles[i].distance for i in members]), risk)
+        lives = lives_of_group(found, members, settings)
+        result.append(
+            GroupInterval(
+                duty, role, len(members), now, longest_distance(lives, risk), float(np.median(lives)), risk
+            )
+        )
+    return result
 
 
 def cost_curve(
