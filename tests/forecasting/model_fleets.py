@@ -145,6 +145,9 @@ def draw_fleet(
     rows_now = np.searchsorted(keys, current)
     factor = np.exp(future * rng.standard_normal(vehicles))[vehicle]
     left = np.maximum(friction - LIMIT, 0.0) / (np.exp(log_rate) * factor)
+    if route > 0.0:
+        # first passage of a drift with the roads' variance: inverse Gaussian
+        left = np.where(left > 0.0, rng.wald(np.maximum(left, 1.0), np.maximum(left, 1.0) ** 2 / route), 0.0)
     return DrawnFleet(
         table,
         log_rate,

@@ -9,6 +9,7 @@ import numpy as np
 from wearline.forecasting.changes import without_readings
 from wearline.forecasting.explanations import collapse
 from wearline.forecasting.nested import Floats
+from wearline.forecasting.remaining import shared_roads
 from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.wear_model import FleetTable, Hyper, infer_fleet, some_vehicles
 
@@ -75,7 +76,8 @@ def learn_future_duty(table: FleetTable, hyper: Hyper, settings: ForecastSetting
     # the friction now and the coming loss hang on the same rate
     by_rate = np.square((sums.slope[rows] - gap) * rate) * known.variance[rows]
     noise = np.square(hyper.scale * readings.u[held]) + sums.variance[rows] + by_rate
-    noise = noise + hyper.route * np.square(rate) * gap * (1.0 + gap / np.maximum(sums.last[rows], 2.0e7))
+    roads = hyper.route * gap + np.square(gap) * shared_roads(one, one_hyper, known, rows)
+    noise = noise + np.square(rate) * roads
     error, lost = np.abs(readings.value[held] - expected), rate * gap
 
     # errors have heavier tails than a normal one, and it is the tail that a risk is read from

@@ -11,7 +11,7 @@ from wearline.errors import DomainError
 from wearline.forecasting.nested import Fitted, Floats, Ints, Leaves, Tree, draw
 from wearline.forecasting.wear_model import FleetTable, Hyper, Inference
 
-__all__ = ["Doubt", "Remaining", "crps", "quantiles", "remaining"]
+__all__ = ["Doubt", "Remaining", "crps", "quantiles", "remaining", "shared_roads"]
 
 _SHORT = 2.0e7
 """[m] Over less than this the roads' own spread is not counted as larger (expert judgement)."""
@@ -141,9 +141,7 @@ def remaining(
             today = since_fitting[np.searchsorted(tracks.end[last_of_end], tracks.end[now_rows])]
         now = _friction_now(table, hyper, known, now_rows, value[keep], today, rng)
         distance = np.maximum(now - limits[0], 1e-4) / value[keep]
-        # past roads were the same for all ends of a vehicle, so they do not average out over its ends
-        past = np.maximum(known.sums.last[now_rows], _SHORT)[:, None]
-        roads = hyper.route * (1.0 / distance + 1.0 / past)
+        roads = hyper.route / distance + shared_roads(table, hyper, known, now_rows)[:, None]
         spread = np.minimum(np.sqrt(future_duty**2 + roads), 1.0)
         names, which = np.unique(tracks.vehicle[now_rows], return_inverse=True)
         future = value[keep] * np.exp(spread * rng.standard_normal((names.size, draws))[which])
@@ -158,6 +156,36 @@ def remaining(
     for doubt in doubts:
         _as_read(drawn, doubt, limits, since_fitting, rng)
     return drawn
+
+
+def shared_roads(table: FleetTable, hyper: Hyper, known: Inference, rows: Ints) -> Floats:
+    """Return the variance of a log rate from past roads that its posterior takes for averaged out.
+
+    Parameters
+    ----------
+    table : FleetTable
+        The fleet.
+    hyper : Hyper
+        Its numbers.
+    known : Inference
+        From ``infer`` on the same table and numbers.
+    rows : array of int
+        Tracks wanted.
+
+    Returns
+    -------
+    array, shape (rows,)
+        Variance to be added.
+
+    Notes
+    -----
+    The roads of a stretch were the same for all ends of a vehicle, and the posterior takes them for different:
+    what is left is route / distance less the share that roads have in the posterior variance (derived,
+    for ends that are read alike).
+    """
+    part = hyper.route / np.maximum(known.sums.last[rows], _SHORT)
+    own = np.minimum(part * known.site_weight[rows], 1.0)
+    return np.asarray(np.maximum(part - own * known.variance[rows], 0.0))
 
 
 def _as_read(

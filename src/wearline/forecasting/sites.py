@@ -135,7 +135,8 @@ def tilted_moments(
     -----
     Smooth tracks: Laplace centre, then nine Gauss-Hermite nodes on it. Tracks with intervals: a trapezium
     grid of 13 nodes, laid over the guess, or over cavity and parabola and then anew over what it found. The
-    trapezium rule errs on a normal density by 2 exp(-2 pi^2 / h^2), h = 0.7 its step in standard deviations.
+    trapezium rule errs on a normal density by 2 exp(-2 pi^2 / h^2), h its step in standard deviations, at
+    most 1 here.
     """
     rough = np.zeros(mean.size, dtype=bool)
     rough[intervals.track] = True

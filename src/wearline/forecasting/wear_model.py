@@ -7,6 +7,7 @@ most a few thousand vehicles; all others, and every new inspection, take them as
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -33,6 +34,7 @@ LEVELS = ("vehicle", "end", "set", "pad", "corner")
 
 _MOST_VEHICLES = 3000
 _FINE_VEHICLES = 400
+_FULL_ROUNDS = 2
 _CHUNK = 12_000
 _LEAST_WEIGHT = 1e-9
 
@@ -383,7 +385,7 @@ def some_vehicles(table: FleetTable, most: int = _MOST_VEHICLES) -> FleetTable:
 
 
 def fit_hyper(
-    table: FleetTable, settings: ForecastSettings, *, rounds: int = 4, most_vehicles: int = _MOST_VEHICLES
+    table: FleetTable, settings: ForecastSettings, *, rounds: int = 6, most_vehicles: int = _MOST_VEHICLES
 ) -> Hyper:
     """Learn the fleet's numbers.
 
@@ -394,7 +396,7 @@ def fit_hyper(
     settings : ForecastSettings
         Where to start, and what little data is held against.
     rounds : int, optional
-        Rounds of sites and variances.
+        Rounds of sites and variances, the last two on all vehicles, those before on a few hundred.
     most_vehicles : int, optional
         Most vehicles to learn from.
 
@@ -417,21 +419,25 @@ def fit_hyper(
     precision = np.where(np.isfinite(table.effect_spread), 1.0 / np.square(table.effect_spread), 0.0)
     worth = np.full(len(table.levels), 6.0)
     priors = Priors(table.effect_mean, precision, start.variance, worth)
-    hyper, sites = start, _first_sites(some, start)
+    hyper, sites = start, _first_sites(fine, start)
     for each in range(rounds):
-        _, sites, tree = _infer(some, hyper, sites, 2)
-        leaves = Leaves(sites.weight, sites.mean, some.tracks.design)
+        # the noise is settled on few vehicles; only then is it worth asking all of them
+        rows = fine if each < rounds - _FULL_ROUNDS else some
+        if each == rounds - _FULL_ROUNDS:
+            sites = _first_sites(some, hyper)
+        _, sites, tree = _infer(rows, hyper, sites, 2)
+        leaves = Leaves(sites.weight, sites.mean, rows.tracks.design)
         if not (sites.weight > 0).any():
             return start
         best = fit(tree, leaves, hyper.variance, None, priors, tolerance=1e-7, most=30)
         hyper = replace(hyper, variance=best.variance, effects=best.effects, covariance=best.covariance)
-        if each < rounds - 1:
+        if each < rounds - _FULL_ROUNDS:
             hyper = _noise(fine, hyper, settings)
     return replace(hyper, vehicles=int(np.unique(some.tracks.vehicle).size))
 
 
 def _noise(table: FleetTable, hyper: Hyper, settings: ForecastSettings) -> Hyper:
-    """One Newton step in the logs of noise, roads and misreadings, on the evidence with cavities held."""
+    """A Newton step in the logs of noise, roads and misreadings, on the evidence with cavities held."""
     known = infer(table, hyper, sweeps=2)
     rate = np.exp(np.clip(known.mean, -40.0, -5.0))
     centre = np.log([1.0, settings.route, settings.misread])
@@ -448,20 +454,33 @@ def _noise(table: FleetTable, hyper: Hyper, settings: ForecastSettings) -> Hyper
         evidence = float((tilted.log_evidence - 0.5 * sums.rest).sum())
         return evidence - 0.5 * float(np.square((logs - centre) / width).sum())
 
-    here = value(point)
-    step = 0.3
-    for axis in range(3):
-        if axis == 2 and not np.isnan(table.readings.value).any():
-            continue
-        move = np.zeros(3)
-        move[axis] = step
-        up, down = value(point + move), value(point - move)
-        slope, bend = (up - down) / (2 * step), (up + down - 2 * here) / step**2
-        change = np.clip(-slope / bend, -0.9, 0.9) if bend < 0 else 0.9 * np.sign(slope)
-        trial = point.copy()
-        trial[axis] += change
-        there = value(trial)
-        candidates = [(here, point), (there, trial), (up, point + move), (down, point - move)]
-        here, point = max(candidates, key=lambda pair: pair[0])
-    scale, route, misread = (float(each) for each in np.exp(point))
+    axes = 3 if np.isnan(table.readings.value).any() else 2
+    scale, route, misread = (float(each) for each in np.exp(_climbed(value, point, axes)))
     return replace(hyper, scale=scale, route=route, misread=min(misread, 0.4))
+
+
+def _climbed(value: Callable[[Floats], float], point: Floats, axes: int, step: float = 0.2) -> Floats:
+    """The best of the points tried around one place and where Newton's method goes from there.
+
+    Noise and roads explain nearly the same, so steps along the axes alone would creep along a ridge.
+    """
+    moves = step * np.eye(point.size)[:axes]
+    here = value(point)
+    tried = [(here, point)]
+    up = [value(point + move) for move in moves]
+    down = [value(point - move) for move in moves]
+    tried += [(found, point + move) for found, move in zip(up, moves, strict=True)]
+    tried += [(found, point - move) for found, move in zip(down, moves, strict=True)]
+    slope = (np.array(up) - np.array(down)) / (2.0 * step)
+    bend = np.diag((np.array(up) + np.array(down) - 2.0 * here) / step**2)
+    for i in range(axes):
+        for j in range(i):
+            both = value(point + moves[i] + moves[j])
+            bend[i, j] = bend[j, i] = (both - up[i] - up[j] + here) / step**2
+    curve, way = np.linalg.eigh(bend)
+    # along a way that bends upwards the best is beyond what was tried
+    along = np.where(curve < 0.0, (way.T @ slope) / np.maximum(-curve, 1e-9), np.sign(way.T @ slope))
+    trial = point.copy()
+    trial[:axes] += np.clip(way @ along, -1.2, 1.2)
+    tried.append((value(trial), trial))
+    return max(tried, key=lambda pair: pair[0])[1]
