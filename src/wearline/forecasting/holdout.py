@@ -76,7 +76,7 @@ def learn_future_duty(table: FleetTable, hyper: Hyper, settings: ForecastSetting
     # the friction now and the coming loss hang on the same rate
     by_rate = np.square((sums.slope[rows] - gap) * rate) * known.variance[rows]
     noise = np.square(hyper.scale * readings.u[held]) + sums.variance[rows] + by_rate
-    roads = hyper.route * gap + np.square(gap) * shared_roads(one, one_hyper, known, rows)
+    roads = hyper.route * gap + np.square(gap) * shared_roads(one_hyper, known, rows)
     noise = noise + np.square(rate) * roads
     error, lost = np.abs(readings.value[held] - expected), rate * gap
 

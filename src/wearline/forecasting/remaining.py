@@ -141,7 +141,7 @@ def remaining(
             today = since_fitting[np.searchsorted(tracks.end[last_of_end], tracks.end[now_rows])]
         now = _friction_now(table, hyper, known, now_rows, value[keep], today, rng)
         distance = np.maximum(now - limits[0], 1e-4) / value[keep]
-        roads = hyper.route / distance + shared_roads(table, hyper, known, now_rows)[:, None]
+        roads = hyper.route / distance + shared_roads(hyper, known, now_rows)[:, None]
         spread = np.minimum(np.sqrt(future_duty**2 + roads), 1.0)
         names, which = np.unique(tracks.vehicle[now_rows], return_inverse=True)
         future = value[keep] * np.exp(spread * rng.standard_normal((names.size, draws))[which])
@@ -158,17 +158,15 @@ def remaining(
     return drawn
 
 
-def shared_roads(table: FleetTable, hyper: Hyper, known: Inference, rows: Ints) -> Floats:
+def shared_roads(hyper: Hyper, known: Inference, rows: Ints) -> Floats:
     """Return the variance of a log rate from past roads that its posterior takes for averaged out.
 
     Parameters
     ----------
-    table : FleetTable
-        The fleet.
     hyper : Hyper
-        Its numbers.
+        The fleet's numbers.
     known : Inference
-        From ``infer`` on the same table and numbers.
+        From ``infer`` with these numbers.
     rows : array of int
         Tracks wanted.
 
@@ -179,9 +177,9 @@ def shared_roads(table: FleetTable, hyper: Hyper, known: Inference, rows: Ints) 
 
     Notes
     -----
-    The roads of a stretch were the same for all ends of a vehicle, and the posterior takes them for different:
-    what is left is route / distance less the share that roads have in the posterior variance (derived,
-    for ends that are read alike).
+    The roads of a stretch were the same for all ends of a vehicle, and the posterior takes them for
+    different: what is left is route / distance less the share that roads have in the posterior variance
+    (derived, for ends that are read alike).
     """
     part = hyper.route / np.maximum(known.sums.last[rows], _SHORT)
     own = np.minimum(part * known.site_weight[rows], 1.0)
