@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from wearline.forecasting.explanations import Weighed, collapse, suspicious, weigh
+from wearline.forecasting.explanations import Weighed, collapse, readings_behind, suspicious, weigh
 from wearline.forecasting.nested import Floats, Ints
 from wearline.forecasting.padsets import Tracks
 from wearline.forecasting.remaining import Doubt
@@ -53,6 +53,8 @@ class Change:
         Whether the forecast takes it for granted.
     friction, u_friction : float, [m]
         Where the same pads went on at another rate: friction at ``after``; NaN for new pads.
+    together : bool
+        Whether the other end of the axle shows the same.
     """
 
     padset: int
@@ -64,6 +66,7 @@ class Change:
     decided: bool
     friction: float = float("nan")
     u_friction: float = 0.0
+    together: bool = False
 
     @property
     def new_pads(self) -> bool:
@@ -295,7 +298,8 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
     origin, shift = np.arange(sets), np.zeros(sets)
     changes: list[Change] = []
     outliers: list[Outlier] = []
-    # both parts of a set whose rate changed pull each other's expectation, so they are not weighed again
+    # both parts of a set whose rate changed pull each other's expectation, so they are not weighed again;
+    # nor are the later pads that both ends of an axle got, for each by itself might look wrong
     settled = np.zeros(sets, dtype=bool)
     for _ in range(rounds):
         one = _thinned(collapse(table))
@@ -308,7 +312,7 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
         candidate = candidate[~settled[candidate]]
         if candidate.size == 0:
             break
-        weighed = weigh(one, known, one_hyper, settings, candidate)
+        weighed = weigh(one, known, one_hyper, settings, candidate, readings_behind(table, one))
         now, wrong = _decide(one, weighed, origin, shift, _thinnest(table))
         changes += [made for made, _ in now]
         outliers += [made for made, _, _ in wrong if made not in outliers]
@@ -320,8 +324,9 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
         if splits:
             table, back, later = split_sets(table, splits, np.exp(known.cavity_mean))
             origin, shift = origin[back], shift[back] + later
-            settled[[change.padset for change in splits if not change.new_pads]] = True
-            settled = settled[back]
+            settled[[each.padset for each in splits if not each.new_pads]] = True
+            of_both = np.isin(back, [each.padset for each in splits if each.together])
+            settled = settled[back] | (of_both & (later > 0.0))
     doubtful = {change.padset: change for change in changes if not change.decided}
     certain = [change for change in changes if change.decided]
     rest = [doubt for padset, doubt in doubtful.items() if padset not in {c.padset for c in certain}]
@@ -391,7 +396,8 @@ def _dropped(table: FleetTable, wrong: list[tuple[Outlier, int, float]]) -> NDAr
 def _several_ends(one: FleetTable, weighed: Weighed) -> NDArray[np.bool_]:
     """Candidates whose last reading is thin, as another end's of the vehicle: both are hardly wrong."""
     own = weighed.candidate
-    last = weighed.break_at == one.tracks.count[own] - 1
+    end = one.tracks.start[own] + one.tracks.count[own] - 1
+    last = one.readings.run[one.tracks.start[own] + weighed.break_at] >= one.readings.run[end] - 0.5
     thin = weighed.thin_at_last & last & (weighed.p_outlier + weighed.p_broken > 0.5)
     vehicle = one.tracks.vehicle[own]
     names, which = np.unique(vehicle, return_inverse=True)
@@ -442,7 +448,14 @@ def _decide(
             decided = p_change > 0.5
             # the readings must not be used twice, so the place within the gap stays as open as it was
             local = Change(
-                int(own), after, before, 0.5 * (after + before), (before - after) / 12**0.5, p_change, decided
+                int(own),
+                after,
+                before,
+                0.5 * (after + before),
+                (before - after) / 12**0.5,
+                p_change,
+                decided,
+                together=bool(weighed.p_together[i] > 0.5),
             )
             zero = float(shift[own])
             told = replace(

@@ -17,7 +17,7 @@ from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.sites import Tilted, intervals_of, tilted_moments
 from wearline.forecasting.wear_model import FleetTable, Hyper, Inference
 
-__all__ = ["Weighed", "collapse", "suspicious", "weigh"]
+__all__ = ["Weighed", "collapse", "readings_behind", "suspicious", "weigh"]
 
 _FITTED_AT = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 """Where in a gap the new pads may have been fitted."""
@@ -25,6 +25,14 @@ _FITTED_AT = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 _LOG_2PI = float(np.log(2.0 * np.pi))
 _NO_INFORMATION = 1e3
 """[m] Uncertainty of a reading that is to say nothing."""
+
+_WHOLE_LOOK = 0.05
+_FEW = 2
+"""[1] A look at more than so many places of one pad set is this much rarer wrong as a whole than one reading
+(expert judgement: eight corners are not mistyped alike)."""
+
+_OWN_RATE = 0.1
+"""[1] Chance that other pads wear at a rate of their own, spread as after a break (expert judgement)."""
 
 _BREAK = 0.01
 _BREAK_SPREAD = 0.7
@@ -171,16 +179,23 @@ def suspicious(table: FleetTable, known: Inference, hyper: Hyper) -> Ints:
         off = np.abs(readings.value - expected) > 2.5 * np.sqrt(u2 + spread2)
         beyond = np.fmax(readings.low - expected, expected - readings.high)
         off |= beyond > 1.0 * np.sqrt(u2 + spread2)
-        middle = np.where(np.isnan(readings.value), 0.5 * (readings.low + readings.high), readings.value)
-        reach = np.where(np.isnan(readings.value), 0.5 * (readings.high - readings.low), 0.0) + 2.0 * np.sqrt(
-            u2
-        )
-        rise = np.zeros(owner.size, dtype=bool)
-        rise[1:] = (owner[1:] == owner[:-1]) & (middle[1:] - middle[:-1] > np.hypot(reach[1:], reach[:-1]))
+    rise = _rises(table, owner, hyper)
     slow = (known.mean - known.cavity_mean) < -1.3 * np.sqrt(known.cavity_variance)
     marked = np.zeros(tracks.n, dtype=bool)
     np.logical_or.at(marked, owner, off | rise)
     return np.flatnonzero((marked | slow) & (tracks.count > 0))
+
+
+def _rises(table: FleetTable, owner: Ints, hyper: Hyper) -> NDArray[np.bool_]:
+    """Readings that show more friction than the one before of the same set, beyond their noise."""
+    readings = table.readings
+    step = np.isnan(readings.value)
+    with np.errstate(invalid="ignore"):
+        middle = np.where(step, 0.5 * (readings.low + readings.high), readings.value)
+        reach = np.where(step, 0.5 * (readings.high - readings.low), 0.0) + 2.0 * hyper.scale * readings.u
+        rise = np.zeros(owner.size, dtype=bool)
+        rise[1:] = (owner[1:] == owner[:-1]) & (middle[1:] - middle[:-1] > np.hypot(reach[1:], reach[:-1]))
+    return rise
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,6 +208,8 @@ class Weighed:
         Sets.
     p_change, gap : array
         Chance of new pads, and the reading before which they most likely came.
+    p_together : array
+        Chance that both ends of the axle got them in that gap; part of ``p_change``.
     p_outlier, reading : array
         Chance that one reading is wrong, and which.
     thin_at_last : array of bool
@@ -206,6 +223,7 @@ class Weighed:
     candidate: Ints
     p_change: Floats
     gap: Ints
+    p_together: Floats
     p_outlier: Floats
     reading: Ints
     thin_at_last: NDArray[np.bool_]
@@ -215,8 +233,42 @@ class Weighed:
     u_there: Floats
 
 
+def readings_behind(table: FleetTable, one: FleetTable) -> Ints:
+    """Return how many gauge readings stand behind each reading of the collapsed table.
+
+    Parameters
+    ----------
+    table : FleetTable
+        With any number of tracks per set.
+    one : FleetTable
+        From ``collapse``, whole or in part.
+
+    Returns
+    -------
+    array of int, shape (readings of ``one``,)
+        At the same set and distance.
+    """
+
+    def looks(of: FleetTable, rows: Ints) -> Floats:
+        owner = np.repeat(np.arange(of.tracks.n), of.tracks.count)[rows]
+        return np.column_stack([of.tracks.padset[owner], np.round(of.readings.run[rows])])
+
+    gauge = np.flatnonzero(~np.isnan(table.readings.value) | table.readings.worn_out)
+    wanted = looks(one, np.arange(one.readings.run.size))
+    both = np.vstack([looks(table, gauge), wanted])
+    _, which = np.unique(both, axis=0, return_inverse=True)
+    which = which.ravel()
+    count = np.bincount(which[: gauge.size], minlength=int(which.max(initial=0)) + 1)
+    return np.asarray(count[which[gauge.size :]])
+
+
 def weigh(
-    table: FleetTable, known: Inference, hyper: Hyper, settings: ForecastSettings, candidate: Ints
+    table: FleetTable,
+    known: Inference,
+    hyper: Hyper,
+    settings: ForecastSettings,
+    candidate: Ints,
+    behind: Ints,
 ) -> Weighed:
     """Weigh the explanations of each candidate set.
 
@@ -232,6 +284,8 @@ def weigh(
         Chances of faults.
     candidate : array of int
         Sets, from ``suspicious``.
+    behind : array of int, shape (readings,)
+        How many gauge readings each reading is the mean of.
 
     Returns
     -------
@@ -264,6 +318,7 @@ def weigh(
     # a slip lies anywhere on the pad: the chance that it reads worn out is the share of the pad that means so
     by_slip = wrong + np.log(max(settings.outliers, 1e-12)) + np.log(settings.censored / new)
     log_wrong = np.where(is_gauge, log_wrong, np.where(worn, by_slip, -np.inf))
+    log_wrong = log_wrong + np.where(behind[row] > _FEW, np.log(_WHOLE_LOOK), 0.0)
     log_broken = broken + np.log(_BREAK)
     top = same.copy()
     np.maximum.at(top, which, np.maximum(np.maximum(log_change.max(axis=1), log_broken), log_wrong))
@@ -273,7 +328,19 @@ def weigh(
     w_broken = np.exp(log_broken - top[which])
     total = w_same.copy()
     np.add.at(total, which, w_change.sum(axis=1) + w_wrong + w_broken)
-    p_gap = w_change.sum(axis=1) / total[which]
+    # the mate's own explanations weigh against a common one; without a mate nothing is common
+    own = total[_mate_of(table, candidate)][which]
+    pairs = _pairs(table, candidate[which], k)
+    # slow wear of both ends has other reasons too; a rise has not
+    rise = _rises(table, np.repeat(np.arange(tracks.n), tracks.count), hyper)[row]
+    risen = np.where(rise[:, None], log_change - top[which, None], -np.inf)
+    shared = _of_both_ends(risen, pairs, settings.unrecorded) / own
+    shared_break = _of_both_ends((log_broken - top[which])[:, None], pairs, _BREAK) / own
+    grown = total.copy()
+    np.add.at(grown, which, shared + shared_break)
+    total = grown
+    w_broken = w_broken + shared_break
+    p_gap = (w_change.sum(axis=1) + shared) / total[which]
     best_gap = _best(which, p_gap, candidate.size)
     best_wrong = _best(which, w_wrong / total[which], candidate.size)
     p_change = np.zeros(candidate.size)
@@ -285,6 +352,7 @@ def weigh(
         candidate,
         p_change,
         k[best_gap],
+        (shared / total[which])[best_gap],
         (w_wrong / total[which])[best_wrong],
         k[best_wrong],
         _thin_at_last(table, known, candidate[which], k)[best_wrong],
@@ -295,12 +363,54 @@ def weigh(
     )
 
 
+def _mate_of(table: FleetTable, candidate: Ints) -> Ints:
+    """Place among the candidates of the set on the other end of the axle; its own place where there is none.
+
+    The two ends of an axle have running numbers 2a and 2a + 1.
+    """
+    tracks = table.tracks
+    end, vehicle = tracks.end[candidate], tracks.vehicle[candidate]
+    order = np.argsort(end, kind="stable")
+    place = np.searchsorted(end[order], end ^ 1).clip(0, candidate.size - 1)
+    mate = order[place]
+    return np.where((end[mate] == end ^ 1) & (vehicle[mate] == vehicle), mate, np.arange(candidate.size))
+
+
+def _pairs(table: FleetTable, padset: Ints, k: Ints) -> tuple[Ints, Ints]:
+    """Rows of the same gap at the two ends of an axle."""
+    tracks, readings = table.tracks, table.readings
+    row = tracks.start[padset] + k
+    after = np.where(k > 0, readings.run[np.maximum(row - 1, 0)], 0.0)
+    key = np.column_stack([tracks.vehicle[padset], tracks.end[padset] >> 1, after, readings.run[row]])
+    _, group = np.unique(np.round(key), axis=0, return_inverse=True)
+    group = group.ravel()
+    order = np.lexsort((tracks.end[padset], group))
+    first, second = order[:-1], order[1:]
+    pair = (group[first] == group[second]) & (tracks.end[padset[first]] != tracks.end[padset[second]])
+    return first[pair], second[pair]
+
+
+def _of_both_ends(log_weight: Floats, pairs: tuple[Ints, Ints], chance: float) -> Floats:
+    """Weight of one event at both ends of an axle, for each gap of each candidate that its mate has too.
+
+    Pads are renewed at both ends of an axle, and what drives the wear up mostly acts on both (common
+    practice, no source): its chance and its place in the gap count once. ``log_weight``, shape (gaps,
+    places), has them twice in the sum of two ends.
+    """
+    first, second = pairs
+    once = log_weight[first] + log_weight[second] - np.log(chance) + np.log(log_weight.shape[1])
+    weight = np.zeros(log_weight.shape[0])
+    weight[first] = weight[second] = np.exp(np.minimum(once, 600.0)).sum(axis=1)
+    return weight
+
+
 def _thin_at_last(table: FleetTable, known: Inference, padset: Ints, k: Ints) -> NDArray[np.bool_]:
-    """Whether reading k is the last of its set and thinner than expected: never to be argued away."""
+    """Whether reading k is of the last look at its set and thinner than expected: never to be argued away."""
     tracks = table.tracks
     row = tracks.start[padset] + k
     expected = tracks.new[padset] - np.exp(known.mean[padset]) * table.readings.run[row]
-    last = k == tracks.count[padset] - 1
+    end = tracks.start[padset] + tracks.count[padset] - 1
+    last = table.readings.run[row] >= table.readings.run[end] - 0.5
     read = np.where(table.readings.worn_out[row], table.readings.high[row], table.readings.value[row])
     return np.asarray(last & (read < expected))
 
@@ -332,18 +442,17 @@ def _changed(
     after = np.where(k > 0, readings.run[np.maximum(row - 1, 0)], 0.0)
     fitted = after[:, None] + (before - after)[:, None] * _FITTED_AT
     times = _FITTED_AT.size
-    right, _, _ = _evidence(
-        _segments(
-            table,
-            np.repeat(padset, times),
-            np.repeat(k, times),
-            np.repeat(tracks.count[padset], times),
-            fitted.ravel(),
-        ),
-        np.repeat(mean_right, times),
-        np.repeat(variance_right, times),
-        hyper,
+    later = _segments(
+        table,
+        np.repeat(padset, times),
+        np.repeat(k, times),
+        np.repeat(tracks.count[padset], times),
+        fitted.ravel(),
     )
+    mean_later, variance_later = np.repeat(mean_right, times), np.repeat(variance_right, times)
+    alike, _, _ = _evidence(later, mean_later, variance_later, hyper)
+    other, _, _ = _evidence(later, mean_later, variance_later + _BREAK_SPREAD**2, hyper)
+    right = np.logaddexp(np.log(1.0 - _OWN_RATE) + alike, np.log(_OWN_RATE) + other)
     # the pads stay, but from the reading before on they wear at a rate of their own
     rate = np.exp(moments.mean)
     there = sums.level + sums.slope * rate
