@@ -34,7 +34,13 @@ class Served:
 
     def start(self, patience: float = 60.0) -> None:
         command = [sys.executable, "-m", "wearline", "serve", "--port", str(self.port)]
-        command += ["--database", str(self.database), *self._more]
+        command += [
+            "--database",
+            str(self.database),
+            "--drills",
+            str(self.database.parent / "drills"),
+            *self._more,
+        ]
         self.process = subprocess.Popen(command, stdout=self._log, stderr=self._log)
         deadline = time.monotonic() + patience
         while time.monotonic() < deadline:
@@ -60,6 +66,14 @@ class Served:
             if line.startswith("VmRSS"):
                 return int(line.split()[1]) * 1024
         raise RuntimeError("no memory is named")
+
+    def cpu(self) -> float:
+        """Processor time that the process has used, all its threads together [s]."""
+        assert self.process is not None
+        text = Path(f"/proc/{self.process.pid}/stat").read_text(encoding="ascii", errors="replace")
+        fields = text.rpartition(")")[2].split()
+        # fields 14 and 15 of proc(5): in user mode and for the process in the kernel, in clock ticks
+        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
     def close(self) -> None:
         if self.process is not None and self.process.poll() is None:

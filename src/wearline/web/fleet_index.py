@@ -6,10 +6,11 @@ What is kept is never changed or removed, so an index in memory needs only the r
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from threading import Event, Lock, Thread
-from typing import Any
+from typing import Any, TypeVar
 
 from wearline import __version__
 from wearline.errors import WearlineError
@@ -19,6 +20,8 @@ from wearline.web.shop import Shop
 from wearline.web.summaries import CARD, JOB, WHY, kind_of, make_card
 
 __all__ = ["FleetIndex", "Line"]
+
+_T = TypeVar("_T")
 
 _PAUSE = 0.005
 """[s] Between two summaries where they are made in the server itself."""
@@ -75,8 +78,8 @@ class FleetIndex:
         self._by_id: dict[str, Line] = {}
         self._cards: dict[str, dict[str, Any]] = {}
         self._rules = ("", "")
-        self._ordered: tuple[int, list[Line]] = (-1, [])
-        self._latest: tuple[int, list[tuple[Line, int]]] = (-1, [])
+        self._lists: dict[str, tuple[int, list[Any]]] = {}
+        self._words: dict[str, str] = {}
         self._not_ahead: set[str] = set()
         self._stop = Event()
         self._work = Event()
@@ -163,12 +166,58 @@ class FleetIndex:
 
     def _in_order(self) -> list[Line]:
         """Every inspection by its day; put in order once for what is kept now."""
-        number, found = self._ordered
-        if number != self._last:
-            number = self._last
-            found = [line for lines in self._lines.copy().values() for line in lines]
-            found.sort(key=lambda line: line.taken_on)
-            self._ordered = (number, found)
+        return self._remember("by day", self._by_day)
+
+    def _by_day(self) -> list[Line]:
+        found = [line for lines in self._lines.copy().values() for line in lines]
+        found.sort(key=lambda line: line.taken_on)
+        return found
+
+    def current(self, order: str, key: Callable[[Line], Any]) -> list[Line]:
+        """Return the inspections that stand, in an order; worked out once for what is kept now.
+
+        Parameters
+        ----------
+        order : str
+            Its name.
+        key : callable
+            What a line is ordered by.
+
+        Returns
+        -------
+        list of Line
+            The smallest first, among equals the one of the earlier day first; not to be changed.
+        """
+        self.refresh()
+        return self._remember(f"current {order}", lambda: sorted(self._standing(), key=key))
+
+    def _standing(self) -> list[Line]:
+        return [line for line in self._in_order() if line.superseded_by is None]
+
+    def words(self, line: Line) -> str:
+        """Return in what a line is searched.
+
+        Parameters
+        ----------
+        line : Line
+            The line.
+
+        Returns
+        -------
+        str
+            Vehicle, day and person, in small letters.
+        """
+        found = self._words.get(line.id)
+        if found is None:
+            found = self._words[line.id] = f"{line.vehicle} {line.taken_on} {line.kept_by}".casefold()
+        return found
+
+    def _remember(self, name: str, make: Callable[[], list[_T]]) -> list[_T]:
+        last = self._last
+        number, found = self._lists.get(name, (-1, []))
+        if number != last:
+            found = make()
+            self._lists[name] = (last, found)
         return found
 
     def latest(self) -> list[tuple[Line, int]]:
@@ -180,14 +229,14 @@ class FleetIndex:
             In no order.
         """
         self.refresh()
-        number, found = self._latest
-        if number != self._last:
-            number, found = self._last, []
-            for lines in self._lines.copy().values():
-                current = [line for line in lines if line.superseded_by is None]
-                if current:
-                    found.append((current[-1], len(current)))
-            self._latest = (number, found)
+        return self._remember("latest", self._find_latest)
+
+    def _find_latest(self) -> list[tuple[Line, int]]:
+        found = []
+        for lines in self._lines.copy().values():
+            current = [line for line in lines if line.superseded_by is None]
+            if current:
+                found.append((current[-1], len(current)))
         return found
 
     @property

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 from urllib.parse import urlencode
 
-__all__ = ["Paging", "number_of", "paged"]
+__all__ = ["Paging", "chosen_order", "number_of", "paged"]
 
 _Row = TypeVar("_Row")
 
@@ -113,6 +113,29 @@ def number_of(card: Mapping[str, Any] | None, name: str, missing: float = 1e12) 
     return missing if value is None else float(value)
 
 
+def chosen_order(
+    query: Mapping[str, str], orders: Mapping[str, Any], first: tuple[str, bool]
+) -> tuple[str, bool]:
+    """Return in which order a list is asked for.
+
+    Parameters
+    ----------
+    query : mapping of str to str
+        ``sort`` and ``dir`` of the address.
+    orders : mapping
+        Orders that there are.
+    first : (str, bool)
+        Order at first, and whether the greatest stands first.
+
+    Returns
+    -------
+    str, bool
+        Name of the order, and whether the greatest stands first.
+    """
+    sort = query.get("sort", "")
+    return (sort, query.get("dir", "") == "down") if sort in orders else first
+
+
 def paged(
     rows: Sequence[_Row],
     query: Mapping[str, str],
@@ -121,6 +144,7 @@ def paged(
     *,
     first: tuple[str, bool],
     per_page: int,
+    in_order: bool = False,
 ) -> tuple[list[_Row], Paging]:
     """Search, order and cut a list.
 
@@ -138,6 +162,8 @@ def paged(
         Order at first, and whether the greatest stands first.
     per_page : int
         Rows in a part.
+    in_order : bool
+        Whether the rows stand in the order asked for already, the smallest first.
 
     Returns
     -------
@@ -148,11 +174,11 @@ def paged(
     found = list(rows)
     for word in q.casefold().split()[:10]:
         found = [row for row in found if word in text(row).casefold()]
-    sort = query.get("sort", "")
-    descending = query.get("dir", "") == "down"
-    if sort not in orders:
-        sort, descending = first
-    found.sort(key=orders[sort], reverse=descending)
+    sort, descending = chosen_order(query, orders, first)
+    if not in_order:
+        found.sort(key=orders[sort], reverse=descending)
+    elif descending:
+        found.reverse()
     pages = max(1, -(-len(found) // per_page))
     wanted = query.get("page", "1")
     page = min(max(1, int(wanted)), pages) if wanted.isascii() and wanted.isdigit() else 1

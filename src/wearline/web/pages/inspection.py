@@ -27,7 +27,7 @@ from wearline.web.asking import Ask, Sent, add_form, add_page, ask_of
 from wearline.web.fleet_index import Line
 from wearline.web.judging import Judged, read_bytes
 from wearline.web.pages.vehicle import picture_of
-from wearline.web.paging import Paging, number_of, paged
+from wearline.web.paging import Paging, chosen_order, number_of, paged
 from wearline.web.refusals import Refusal
 from wearline.web.rendering import environment
 from wearline.web.shop import safe_name
@@ -82,17 +82,20 @@ _ORDERS: dict[str, Callable[[Line], Any]] = {
 }
 
 
+_FIRST = ("taken_on", True)
+
+
 def _list(ask: Ask) -> InspectionsPage:
     superseded = ask.query.get("all") == "1"
     since, until = _day(ask, "since"), _day(ask, "until")
-    lines = ask.index.history(None, since, until, superseded=superseded)
+    sort, _ = chosen_order(ask.query, _ORDERS, _FIRST)
+    every = not (superseded or since or until)
+    if every:
+        lines = ask.index.current(sort, _ORDERS[sort])
+    else:
+        lines = ask.index.history(None, since, until, superseded=superseded)
     rows, paging = paged(
-        lines,
-        ask.query,
-        _ORDERS,
-        lambda line: f"{line.vehicle} {line.taken_on} {line.kept_by}",
-        first=("taken_on", True),
-        per_page=50,
+        lines, ask.query, _ORDERS, ask.index.words, first=_FIRST, per_page=50, in_order=every
     )
     cards = ask.index.cards(rows, compute=5)
     signed = ask.shop.journal.signatures(line.id for line in rows)

@@ -21,6 +21,7 @@ router = APIRouter()
 
 WEEKS = 12
 MOST_AXLES = 200
+MOST_BOOKINGS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +51,17 @@ class PlanPage:
     ----------
     state : FleetAnswer
         The answer, as ``wearline plan --json`` gives it, and how old it is.
-    weeks : tuple of (int, str, tuple of mapping)
-        Week, its Monday, and what is booked in it.
+    weeks : tuple of (int, str, tuple of mapping, int)
+        Week, its Monday, what is booked in it, and how many bookings more there are than are shown.
+    week : int or None
+        Only this week is shown, with all its bookings.
     orders : tuple of mapping
         Parts to order.
     """
 
     state: FleetAnswer
-    weeks: tuple[tuple[int, str, tuple[Mapping[str, Any], ...]], ...]
+    weeks: tuple[tuple[int, str, tuple[Mapping[str, Any], ...], int], ...]
+    week: int | None
     orders: tuple[Mapping[str, Any], ...]
 
 
@@ -81,13 +85,16 @@ def _plan(ask: Ask) -> PlanPage:
     booked = ask.bench.derived("plan", "by week", _by_week)
     day = (state.made_at or ask.shop.now).date()
     monday = day - timedelta(days=day.weekday())
+    wanted = ask.query.get("week", "")
+    only = int(wanted) if wanted in [str(week) for week in range(1, WEEKS + 1)] else None
     weeks = []
-    for week in range(1, WEEKS + 1):
+    for week in range(1, WEEKS + 1) if only is None else (only,):
         own = booked.get(week, ())
         begins = own[0]["begins_on"] if own else (monday + timedelta(weeks=week - 1)).isoformat()
-        weeks.append((week, begins, own))
+        shown = own if only is not None else own[:MOST_BOOKINGS]
+        weeks.append((week, begins, shown, len(own) - len(shown)))
     orders = tuple(each for each in answer.get("orders", ()) if each["order_up_to"])
-    return PlanPage(state, tuple(weeks), orders)
+    return PlanPage(state, tuple(weeks), only, orders)
 
 
 def _by_week(answer: Mapping[str, Any]) -> dict[int, tuple[Mapping[str, Any], ...]]:
