@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from wearline.forecasting.explanations import Weighed, collapse, readings_behind, suspicious, weigh
+from wearline.forecasting.explanations import Weighed, collapse, readings_behind, rising, suspicious, weigh
 from wearline.forecasting.nested import Floats, Ints
 from wearline.forecasting.padsets import Tracks
 from wearline.forecasting.remaining import Doubt
@@ -299,8 +299,10 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
     changes: list[Change] = []
     outliers: list[Outlier] = []
     # both parts of a set whose rate changed pull each other's expectation, so they are not weighed again;
-    # nor are the later pads that both ends of an axle got, for each by itself might look wrong
+    # nor are the later pads that both ends of an axle got, for each by itself might look wrong, and the
+    # earlier ones only if they rise, for beside the later ones they may look slow
     settled = np.zeros(sets, dtype=bool)
+    calm = np.zeros(sets, dtype=bool)
     for _ in range(rounds):
         one = _thinned(collapse(table))
         if one.tracks.n == 0:
@@ -309,7 +311,7 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
         one_hyper = replace(hyper, variance=hyper.variance[:3])
         known = infer_fleet(one, one_hyper, sweeps=2)
         candidate = suspicious(one, known, one_hyper)
-        candidate = candidate[~settled[candidate]]
+        candidate = candidate[~settled[candidate] & (~calm[candidate] | rising(one, one_hyper)[candidate])]
         if candidate.size == 0:
             break
         weighed = weigh(one, known, one_hyper, settings, candidate, readings_behind(table, one))
@@ -327,6 +329,7 @@ def clean(table: FleetTable, hyper: Hyper, settings: ForecastSettings, *, rounds
             settled[[each.padset for each in splits if not each.new_pads]] = True
             of_both = np.isin(back, [each.padset for each in splits if each.together])
             settled = settled[back] | (of_both & (later > 0.0))
+            calm = calm[back] | of_both
     doubtful = {change.padset: change for change in changes if not change.decided}
     certain = [change for change in changes if change.decided]
     rest = [doubt for padset, doubt in doubtful.items() if padset not in {c.padset for c in certain}]

@@ -17,7 +17,7 @@ from wearline.forecasting.settings import ForecastSettings
 from wearline.forecasting.sites import Tilted, intervals_of, tilted_moments
 from wearline.forecasting.wear_model import FleetTable, Hyper, Inference
 
-__all__ = ["Weighed", "collapse", "readings_behind", "suspicious", "weigh"]
+__all__ = ["Weighed", "collapse", "readings_behind", "rising", "suspicious", "weigh"]
 
 _FITTED_AT = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
 """Where in a gap the new pads may have been fitted."""
@@ -184,6 +184,27 @@ def suspicious(table: FleetTable, known: Inference, hyper: Hyper) -> Ints:
     marked = np.zeros(tracks.n, dtype=bool)
     np.logical_or.at(marked, owner, off | rise)
     return np.flatnonzero((marked | slow) & (tracks.count > 0))
+
+
+def rising(table: FleetTable, hyper: Hyper) -> NDArray[np.bool_]:
+    """Return sets in which a reading shows more friction than the one before, beyond their noise.
+
+    Parameters
+    ----------
+    table : FleetTable
+        One track per set.
+    hyper : Hyper
+        The fleet's numbers.
+
+    Returns
+    -------
+    array of bool, shape (sets,)
+        Whether it rises anywhere.
+    """
+    owner = np.repeat(np.arange(table.tracks.n), table.tracks.count)
+    risen = np.zeros(table.tracks.n, dtype=bool)
+    np.logical_or.at(risen, owner, _rises(table, owner, hyper))
+    return risen
 
 
 def _rises(table: FleetTable, owner: Ints, hyper: Hyper) -> NDArray[np.bool_]:
