@@ -12,6 +12,7 @@ __all__ = [
     "CompareAnswer",
     "ComparedGroupJson",
     "ComparedPairJson",
+    "ComparedSetJson",
     "CostPointJson",
     "CurvePointJson",
     "FitJson",
@@ -19,6 +20,7 @@ __all__ = [
     "IntervalGroupJson",
     "KnowledgeJson",
     "LifeAnswer",
+    "PairJson",
     "PricesJson",
 ]
 
@@ -102,6 +104,7 @@ class ComparedGroupJson(TypedDict):
     vehicles: int
     wear_mm: float
     rotor_mm: float
+    rotor_vehicles: int
     cost: float
     cost_low: float
     cost_high: float
@@ -127,6 +130,28 @@ class ComparedPairJson(TypedDict):
     says: str
 
 
+class ComparedSetJson(TypedDict):
+    """The pads of one axle: wear by ten times ``per``, money by ``per``."""
+
+    group: str
+    vehicle: str
+    axle: str
+    role: str
+    wear_mm: float
+    cost: float
+
+
+class PairJson(TypedDict):
+    """Two groups on one vehicle and axle role; money by ``per``."""
+
+    first: str
+    second: str
+    vehicle: str
+    role: str
+    cost_first: float
+    cost_second: float
+
+
 class CompareAnswer(TypedDict):
     """Answer of ``compare``."""
 
@@ -138,6 +163,8 @@ class CompareAnswer(TypedDict):
     prices: PricesJson
     groups: list[ComparedGroupJson]
     comparisons: list[ComparedPairJson]
+    sets: list[ComparedSetJson]
+    pairs: list[PairJson]
     warnings: list[NoticeJson]
 
 

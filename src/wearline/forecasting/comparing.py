@@ -11,7 +11,16 @@ import numpy as np
 from wearline.errors import DomainError
 from wearline.forecasting.nested import Floats
 
-__all__ = ["Comparison", "Costs", "compare_groups", "compare_pairs", "pairs_needed", "sets_needed"]
+__all__ = [
+    "NOTHING_SHARED",
+    "Comparison",
+    "Costs",
+    "Shared",
+    "compare_groups",
+    "compare_pairs",
+    "pairs_needed",
+    "sets_needed",
+]
 
 _CONFIDENCE = 0.975
 _POWER = 0.80
@@ -144,7 +153,35 @@ def _times(spread: float, smallest: float) -> float:
     return float(((ndtri(_CONFIDENCE) + ndtri(_POWER)) * spread / smallest) ** 2)
 
 
-def compare_pairs(first: Sequence[float], second: Sequence[float], *, smallest: float = 0.15) -> Comparison:
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """Uncertainty that all values of a group share, as the rotor's part of a cost.
+
+    Parameters
+    ----------
+    u : float, [1], 0 or more
+        Standard uncertainty of the log of the ratio from it.
+    dof : float
+        Its degrees of freedom.
+    lost : int
+        Degrees of freedom that removing the differences between kinds of work has cost.
+    """
+
+    u: float = 0.0
+    dof: float = math.inf
+    lost: int = 0
+
+
+NOTHING_SHARED = Shared()
+
+
+def compare_pairs(
+    first: Sequence[float],
+    second: Sequence[float],
+    *,
+    smallest: float = 0.15,
+    shared: Shared = NOTHING_SHARED,
+) -> Comparison:
     """Compare two groups paired by vehicle or axle.
 
     Parameters
@@ -153,6 +190,8 @@ def compare_pairs(first: Sequence[float], second: Sequence[float], *, smallest: 
         Cost or rate of each pair; never the two ends of one axle, which must wear the same pads.
     smallest : float, optional
         Difference worth knowing.
+    shared : Shared, optional
+        What all pairs share.
 
     Returns
     -------
@@ -166,20 +205,34 @@ def compare_pairs(first: Sequence[float], second: Sequence[float], *, smallest: 
 
     Notes
     -----
-    Student's t on the differences of logs.
+    Student's t on the differences of logs, joined with the shared uncertainty by the Welch-Satterthwaite
+    formula.
     """
     a, b = _logs(first), _logs(second)
     if a.size != b.size or a.size < 3:
         raise DomainError(f"{a.size} and {b.size} values are no pairs", allowed="at least three pairs")
     difference = b - a
     spread = float(difference.std(ddof=1))
-    error = spread / math.sqrt(a.size)
-    return _compared(
-        float(difference.mean()), error, float(a.size - 1), a.size, spread, pairs_needed, smallest
-    )
+    error, dof = _joined(spread / math.sqrt(a.size), float(a.size - 1), shared)
+    return _compared(float(difference.mean()), error, dof, a.size, spread, pairs_needed, smallest)
 
 
-def compare_groups(first: Sequence[float], second: Sequence[float], *, smallest: float = 0.15) -> Comparison:
+def _joined(error: float, dof: float, shared: Shared) -> tuple[float, float]:
+    """Standard error and effective degrees of freedom (Welch-Satterthwaite) with what is shared."""
+    dof = max(dof - shared.lost, 1.0)
+    whole = math.hypot(error, shared.u)
+    if shared.u <= 0.0 or whole <= 0.0:
+        return whole, dof
+    return whole, whole**4 / (error**4 / dof + shared.u**4 / shared.dof)
+
+
+def compare_groups(
+    first: Sequence[float],
+    second: Sequence[float],
+    *,
+    smallest: float = 0.15,
+    shared: Shared = NOTHING_SHARED,
+) -> Comparison:
     """Compare two groups that are not paired.
 
     Parameters
@@ -188,6 +241,8 @@ def compare_groups(first: Sequence[float], second: Sequence[float], *, smallest:
         Cost or rate of each set.
     smallest : float, optional
         Difference worth knowing.
+    shared : Shared, optional
+        What all values of a group share.
 
     Returns
     -------
@@ -201,7 +256,7 @@ def compare_groups(first: Sequence[float], second: Sequence[float], *, smallest:
 
     Notes
     -----
-    Welch's t on the logs.
+    Welch's t on the logs, joined with the shared uncertainty by the Welch-Satterthwaite formula.
     """
     a, b = _logs(first), _logs(second)
     if min(a.size, b.size) < 3:
@@ -210,6 +265,7 @@ def compare_groups(first: Sequence[float], second: Sequence[float], *, smallest:
     error = math.sqrt(va + vb)
     dof = (va + vb) ** 2 / max(va**2 / (a.size - 1) + vb**2 / (b.size - 1), 1e-300)
     spread = math.sqrt((va * a.size + vb * b.size) / 2.0)
+    error, dof = _joined(error, dof, shared)
     return _compared(
         float(b.mean() - a.mean()), error, dof, min(a.size, b.size), spread, sets_needed, smallest
     )
