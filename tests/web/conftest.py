@@ -42,7 +42,7 @@ def clock() -> Clock:
 @pytest.fixture
 def web(tmp_path: Path, clock: Clock) -> Iterator[TestClient]:
     """The app as it opens on this computer, without a password."""
-    app = create_app(ServeConfig(str(tmp_path / "shop.db")), clock)
+    app = create_app(ServeConfig(str(tmp_path / "shop.db"), drills=str(tmp_path / "drills")), clock)
     with TestClient(app, base_url="http://127.0.0.1:8642", raise_server_exceptions=True) as client:
         yield client
 
@@ -76,7 +76,7 @@ class Door:
 
 @pytest.fixture
 def door(tmp_path: Path, clock: Clock) -> Iterator[Door]:
-    config = ServeConfig(str(tmp_path / "shop.db"), public_url=PUBLIC)
+    config = ServeConfig(str(tmp_path / "shop.db"), public_url=PUBLIC, drills=str(tmp_path / "drills"))
     shop = Shop(config, clock)
     add_account(
         shop, "chief", PASSWORD, frozenset({"administers"}), shown_name="Chief", qualification="invented"

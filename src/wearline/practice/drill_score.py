@@ -20,7 +20,16 @@ from wearline.practice.faults import VEHICLE, cause_of
 from wearline.practice.numbers import read_table
 from wearline.units import format_quantity
 
-__all__ = ["CauseMark", "DrillScore", "Lesson", "WorkMark", "lessons_of", "needed_work", "score_drill"]
+__all__ = [
+    "CauseMark",
+    "DrillScore",
+    "Lesson",
+    "WorkMark",
+    "lessons_of",
+    "most_points",
+    "needed_work",
+    "score_drill",
+]
 
 _LESSONS = 8
 _UNSEEN = 3
@@ -90,6 +99,8 @@ class Lesson:
         the cause.
     text : str
         The sentence.
+    far : bool
+        Whether what was written is further off than its gauge explains.
     """
 
     at: str
@@ -101,6 +112,7 @@ class Lesson:
     true: str
     without: str
     text: str
+    far: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +151,18 @@ class DrillScore:
     route: Route
     lessons: tuple[Lesson, ...]
     unseen: tuple[Lesson, ...]
+
+
+def most_points() -> dict[str, int]:
+    """Return what each part of a score may bring.
+
+    Returns
+    -------
+    dict of str to int
+        Points of causes, work and time; together 100.
+    """
+    weights = read_table("drills.toml")["score"]
+    return {part: int(weights[part]) for part in ("causes", "work", "time")}
 
 
 def score_drill(session: DrillSession, plan: JobPlan, route: Route) -> DrillScore:
@@ -403,7 +427,8 @@ def _lesson(session: DrillSession, blame: Blame, effect: Effect) -> Lesson:
         )
     told = f"read {read.text}; a perfect gauge" if read is not None else "a perfect gauge"
     text = f"{label} at {where}: {told} shows {true}. Without {code} at {_place(at)} it would be {without}."
-    if read is not None and isinstance(figure, float) and _far(read.text, effect.check, figure):
+    far = read is not None and isinstance(figure, float) and _far(read.text, effect.check, figure)
+    if far:
         text += " What you read is further off than its gauge explains: take it again."
     return Lesson(
         effect.at,
@@ -415,6 +440,7 @@ def _lesson(session: DrillSession, blame: Blame, effect: Effect) -> Lesson:
         true,
         without,
         text,
+        far,
     )
 
 

@@ -140,7 +140,7 @@ def draw_routes(own: Sequence[tuple[str, float]], best: Sequence[tuple[str, floa
     longest = max(sum(minutes for _, minutes in row) for row in (own, best or ()))
     said = f"Your tests: {_told(own)}. " + (f"Best route: {_told(best)}." if best is not None else "")
     rows = [("your tests", own)] + ([("best route", best)] if best is not None else [])
-    height = 30.0 + 56.0 * len(rows)
+    height = 56.0 * len(rows) - 4.0
     drawing = Drawing(_WIDTH, height, "Minutes of the tests", said)
     for number, (title, row) in enumerate(rows):
         _bar(drawing, 22.0 + 56.0 * number, title, row, longest or 1.0)

@@ -13,11 +13,12 @@ from starlette.responses import Response
 from wearline.app.drill_answers import drill_answer
 from wearline.app.drill_class import MOST_CASES, ClassRequest
 from wearline.app.drill_routes import stored_route
-from wearline.app.drill_views import TakenRow, taken_rows
+from wearline.app.drill_views import TakenRow, printed, reading_label, situations, taken_rows
 from wearline.app.drilling import RunningDrill
+from wearline.catalogue.loading import load_catalogue
 from wearline.errors import InputError
-from wearline.practice.drill_cases import levels
-from wearline.practice.drill_score import Lesson
+from wearline.practice.drill_cases import DATA_ERROR, levels
+from wearline.practice.drill_score import CauseMark, Lesson, most_points
 from wearline.reports.content_model import Picture
 from wearline.web.asking import Ask, Sent, add_form, add_page, ask_of
 from wearline.web.drill_chart import draw_routes
@@ -32,6 +33,35 @@ router = APIRouter()
 
 
 # ---------------------------------------------------------------- the score
+
+
+@dataclass(frozen=True, slots=True)
+class LessonLine:
+    """What one reading should have said.
+
+    Parameters
+    ----------
+    at, label : str
+        Wheel end (empty for the vehicle), and the reading in words.
+    written, true, without : str
+        What was read, what a perfect gauge shows, and what it would show without the cause; for a slip of the
+        pen what was read last, what the gauge showed, and what was written first.
+    far : bool
+        Whether what was read is further off than its gauge explains.
+    again : bool
+        Whether it was taken again.
+    slip : bool
+        Whether it is about a slip of the pen.
+    """
+
+    at: str
+    label: str
+    written: str
+    true: str
+    without: str
+    far: bool
+    again: bool
+    slip: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +80,13 @@ class ScorePage:
         Tests that were asked for.
     titles : mapping of str to str
         Tests and situations of work that occur, in words.
+    weights : mapping of str to int
+        Most points of each part.
+    notes : tuple of str
+        What each cause of the score has to say besides whether it was found.
     routes : Picture or None
         Own tests and best route on one scale.
-    lessons, unseen : tuple of (str, tuple of Lesson)
+    lessons, unseen : tuple of (str, tuple of LessonLine)
         Cause, and what readings should have said of it; what would have shown it and was not asked for.
     state : WorkState or None
         How far the scoring is.
@@ -65,9 +99,11 @@ class ScorePage:
     answer: dict[str, Any] | None
     taken: tuple[TakenRow, ...] = ()
     titles: dict[str, str] | None = None
+    weights: dict[str, int] | None = None
+    notes: tuple[str, ...] = ()
     routes: Picture | None = None
-    lessons: tuple[tuple[str, tuple[Lesson, ...]], ...] = ()
-    unseen: tuple[tuple[str, tuple[Lesson, ...]], ...] = ()
+    lessons: tuple[tuple[str, tuple[LessonLine, ...]], ...] = ()
+    unseen: tuple[tuple[str, tuple[LessonLine, ...]], ...] = ()
     state: WorkState | None = None
 
 
@@ -101,9 +137,6 @@ def _score_page(ask: Ask) -> ScorePage:
 
 
 def _scored(ask: Ask, running: RunningDrill) -> ScorePage:
-    from wearline.app.drill_views import situations
-    from wearline.catalogue.loading import load_catalogue
-
     session, score = running.session, running.score
     assert score is not None
     person = running.book.person
@@ -119,21 +152,40 @@ def _scored(ask: Ask, running: RunningDrill) -> ScorePage:
         answer=dict(drill_answer(running)),
         taken=taken_rows(session),
         titles=titles,
+        weights=most_points(),
+        notes=tuple(_note(mark) for mark in score.causes),
         routes=draw_routes(own, best if score.route.reached else None),
         lessons=_by_cause(running, score.lessons),
         unseen=_by_cause(running, score.unseen),
     )
 
 
+def _note(mark: CauseMark) -> str:
+    """The words of a mark without the name, which stands beside them."""
+    clause = mark.said.partition(": ")[2]
+    return clause if mark.result in ("near", "grew") else clause.partition(". ")[2]
+
+
 def _by_cause(
     running: RunningDrill, lessons: tuple[Lesson, ...]
-) -> tuple[tuple[str, tuple[Lesson, ...]], ...]:
+) -> tuple[tuple[str, tuple[LessonLine, ...]], ...]:
     score = running.score
     assert score is not None
     names = {mark.code: f"{mark.code} {mark.name}" for mark in score.causes}
-    found: dict[str, list[Lesson]] = {}
+    found: dict[str, list[LessonLine]] = {}
     for lesson in lessons:
-        found.setdefault(lesson.cause, []).append(lesson)
+        read = running.session.latest.get((lesson.at, lesson.check, lesson.spot))
+        line = LessonLine(
+            at=lesson.at,
+            label=f"{reading_label(lesson.check)} {lesson.spot}".strip(),
+            written=printed(lesson.written),
+            true=printed(lesson.true),
+            without=printed(lesson.without),
+            far=lesson.far,
+            again=read is not None and read.look > 0,
+            slip=lesson.cause == DATA_ERROR,
+        )
+        found.setdefault(lesson.cause, []).append(line)
     return tuple((names.get(code, code), tuple(own)) for code, own in found.items())
 
 
