@@ -18,8 +18,16 @@ from pypdf import PdfReader
 
 from wearline.app import drill_routes
 from wearline.app.drill_answers import drill_answer, progress_answer, progress_lines, score_lines
-from wearline.app.drill_book import DrillBook
-from wearline.app.drilling import DrillRequest, drop_drill, read_commands, run_drill
+from wearline.app.drill_book import DrillBook, open_drills
+from wearline.app.drill_opening import case_digest, case_of
+from wearline.app.drilling import (
+    DrillRequest,
+    drop_drill,
+    finished_drill,
+    read_commands,
+    resume_drill,
+    run_drill,
+)
 from wearline.cli.main import run
 from wearline.errors import InputError, StorageError
 from wearline.practice.drill_commands import End
@@ -224,6 +232,102 @@ def test_an_open_drill_that_cannot_be_read_is_refused_and_can_be_dropped(tmp_pat
     with pytest.raises(StorageError, match="cannot be read"):
         run_drill(going_on(tmp_path))
     assert drop_drill(tmp_path, "Trainee") is True
+
+
+# ---------------------------------------------------------------- in two places at once, and looked at again
+
+
+@pytest.mark.parametrize("typed", ["F3 2R", "cause A3 2R", "done", "drop"])
+def test_who_did_not_see_the_last_step_does_not_go_on(tmp_path, typed):
+    """The same drill at a terminal and on a page: the older view changes nothing and scores nothing."""
+    one = run_drill(asked(tmp_path))
+    for decided in ("cause none", "job none"):
+        one.command(decided, NOW)
+    two = run_drill(going_on(tmp_path))
+    two.command("F2 2R", NOW)
+    with pytest.raises(StorageError, match="went on somewhere else"):
+        one.command(typed, NOW)
+    assert DrillBook(tmp_path, "Trainee").open_drill()["commands"] == ["cause none", "job none", "F2 2R"]
+    assert DrillBook(tmp_path, "Trainee").results().lines == ()
+
+
+def test_a_drill_that_ended_elsewhere_does_not_come_back(tmp_path):
+    one, two = run_drill(asked(tmp_path)), run_drill(going_on(tmp_path))
+    two.command("drop", NOW)
+    with pytest.raises(StorageError, match="or ended there"):
+        one.command("F2 2R", NOW)
+    assert DrillBook(tmp_path, "Trainee").open_drill() is None
+
+
+def test_only_what_is_open_is_gone_on_with(tmp_path):
+    assert resume_drill(tmp_path, "Trainee") is None
+    run_drill(asked(tmp_path)).command("F2 2R", NOW)
+    again = resume_drill(tmp_path, "Trainee")
+    assert again.resumed
+    assert again.session.minutes == pytest.approx(17)
+
+
+def test_a_finished_drill_is_explained_again_from_its_line(tmp_path, monkeypatch):
+    """The best route stands in the line: nothing is looked for a second time, with or without the store."""
+    running = run_drill(asked(tmp_path))
+    for typed in ("F2 2R", "cause A3 2R", "job S5 S1 2", "done"):
+        running.command(typed, NOW)
+    monkeypatch.setattr(drill_routes, "best_route", None)
+    for path in (tmp_path / "routes").iterdir():
+        path.unlink()
+    again = finished_drill(tmp_path, "Trainee", running.entry["id"])
+    assert again.state == "finished"
+    assert again.score.points == running.score.points
+    assert score_lines(again.score) == score_lines(running.score)
+
+
+def test_a_best_route_is_worked_out_once(tmp_path, monkeypatch):
+    case = case_of(4, 1)
+    first = drill_routes.route_of(case, tmp_path)
+    monkeypatch.setattr(drill_routes, "best_route", None)
+    again = drill_routes.route_of(case, tmp_path)
+    assert (again.steps, again.minutes, again.sure) == (first.steps, first.minutes, first.sure)
+
+
+@pytest.mark.parametrize(
+    "text", ["{", "[]", '{"sure": 0.9}', '{"sure": 0.9, "steps": [{"test": "X", "at": "2R"}]}']
+)
+def test_a_stored_route_that_cannot_be_read_is_none(tmp_path, text):
+    case = case_of(4, 1)
+    drill_routes.route_of(case, tmp_path)
+    (file,) = (tmp_path / "routes").iterdir()
+    file.write_text(text, encoding="utf-8")
+    assert drill_routes.stored_route(case, tmp_path) is None
+
+
+def test_a_route_that_cannot_be_stored_is_a_clear_error(tmp_path):
+    (tmp_path / "routes").write_text("", encoding="utf-8")
+    with pytest.raises(StorageError, match="the best route cannot be stored"):
+        drill_routes.route_of(case_of(4, 1), tmp_path)
+
+
+def test_results_of_other_versions_are_not_explained(tmp_path):
+    book = DrillBook(tmp_path, "Trainee")
+    line = {"id": "a", "points": 5.0, "level": 4, "seed": 1, "commands": []}
+    book.append(line | {"case": "0123456789abcdef"})
+    book.append(line | {"id": "b", "level": 77})
+    book.append(line | {"id": "c", "case": case_digest(case_of(4, 1)), "commands": ["F2 9R"]})
+    for drill in "abc":
+        with pytest.raises(StorageError, match="another version"):
+            finished_drill(tmp_path, "Trainee", drill)
+    with pytest.raises(StorageError, match="there is no such drill of Trainee"):
+        finished_drill(tmp_path, "Trainee", "d")
+
+
+def test_open_drills_of_everybody_are_listed(tmp_path):
+    assert open_drills(tmp_path / "nowhere") == ()
+    run_drill(asked(tmp_path, person="Zoe Example"))
+    run_drill(asked(tmp_path, person="Ann Example", seed=2)).command("F2 2R", NOW)
+    (tmp_path / "torn.open.json").write_text("{", encoding="utf-8")
+    found = open_drills(tmp_path)
+    assert [each.person for each in found] == ["Ann Example", "Zoe Example"]
+    assert [each.minutes for each in found] == [17.0, 0.0]
+    assert DrillBook(tmp_path, "Ann Example").waiting() == found[0]
 
 
 # ---------------------------------------------------------------- the file of results

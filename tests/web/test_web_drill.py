@@ -750,3 +750,18 @@ def test_a_seed_without_a_fair_vehicle_is_passed_over(tmp_path, monkeypatch):
     monkeypatch.setattr(drill_desk, "case_of", lambda *_: (_ for _ in ()).throw(ProgramFault("none")))
     with pytest.raises(ProgramFault, match="no vehicle of level 4 came up with 5 seeds"):
         desk.fresh_seed(4)
+
+
+def test_the_stock_holds_vehicles_of_every_level_and_is_filled_again(tmp_path, monkeypatch):
+    drawn = []
+    monkeypatch.setattr(drill_desk, "case_of", lambda level, seed: drawn.append((level, seed)))
+    desk = DrillDesk(tmp_path, Nothing())
+    desk.prepare()
+    waits(lambda: len(drawn) == 6 * 4)
+    assert sorted({level for level, _ in drawn}) == [1, 2, 3, 4, 5, 6]
+    waits(lambda: (2, desk.fresh_seed(2)) in drawn[:24])
+    assert len(drawn) == 24, "what is in stock is not drawn again"
+    waits(lambda: desk.prepare() or len(drawn) == 25)
+    desk.stop()
+    desk.prepare()
+    assert len(drawn) == 25

@@ -1,6 +1,6 @@
 """Long work for drills beside the pages: best routes and class papers, one at a time.
 
-A route takes one to fifteen seconds of computing. It is begun when a drill begins, so that it is usually
+A route takes some seconds of computing. It is begun when a drill begins, so that it is usually
 there when the person is done; a page never waits for it.
 """
 
@@ -32,6 +32,7 @@ Part = Callable[[Beside], None]
 
 _SEEDS = 100_000
 _TRIES = 5
+_STOCK = 4
 _FAULTS = 200
 _REMEMBERED = 40
 
@@ -90,7 +91,7 @@ class DrillDesk:
         self._faults: OrderedDict[str, str] = OrderedDict()
         self._awaited: dict[str, str] = {}
         self._people: dict[str, RLock] = {}
-        self._ready: dict[int, int] = {}
+        self._ready: dict[int, list[int]] = {}
         self._shown: OrderedDict[str, RunningDrill] = OrderedDict()
         self._drawing: Thread | None = None
         self._stopped = False
@@ -157,21 +158,31 @@ class DrillDesk:
     # ------------------------------------------------------------ vehicles in stock
 
     def prepare(self) -> None:
-        """Draw a vehicle of each level in the background, so that a new drill opens at once."""
+        """Draw some vehicles of each level in the background, so that a new drill opens at once."""
         with self._lock:
-            missing = [each.number for each in levels() if each.number not in self._ready]
-            if not missing or self._stopped or (self._drawing is not None and self._drawing.is_alive()):
+            if self._stopped or not self._missing():
                 return
-            self._drawing = Thread(target=self._draw, args=(missing,), name="wearline-drills", daemon=True)
-            self._drawing.start()
+            if self._drawing is None or not self._drawing.is_alive():
+                self._drawing = Thread(target=self._draw, name="wearline-drills", daemon=True)
+                self._drawing.start()
 
-    def _draw(self, missing: list[int]) -> None:
-        for level in missing:
-            if self._stopped:
-                return
-            seed = self._drawn(level)
+    def _missing(self) -> int:
+        """Level of which the stock is smallest; 0 where it is full."""
+        least = min((each.number for each in levels()), key=lambda level: len(self._ready.get(level, ())))
+        return least if len(self._ready.get(least, ())) < _STOCK else 0
+
+    def _draw(self) -> None:
+        while True:
             with self._lock:
-                self._ready.setdefault(level, seed)
+                level = 0 if self._stopped else self._missing()
+            if not level:
+                return
+            try:
+                seed = self._drawn(level)
+            except ProgramFault:
+                return  # whoever asks for this level is told
+            with self._lock:
+                self._ready.setdefault(level, []).append(seed)
 
     def _drawn(self, level: int) -> int:
         """A seed whose case can be drawn; the case is then remembered."""
@@ -198,7 +209,8 @@ class DrillDesk:
             That of the vehicle in stock where there is one.
         """
         with self._lock:
-            found = self._ready.pop(level, None)
+            stock = self._ready.get(level)
+            found = stock.pop(0) if stock else None
         return self._drawn(level) if found is None else found
 
     # ------------------------------------------------------------ long work
