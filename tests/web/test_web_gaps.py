@@ -13,11 +13,12 @@ from urllib.parse import urldefrag
 import pytest
 from pypdf import PdfReader
 from test_web_pages import keep, pdf
-from web_entries import CASES
+from web_entries import CASES, Tablet
 
 from wearline.errors import InputError, ProgramFault
 from wearline.web.beside import Beside
 from wearline.web.config import ServeConfig
+from wearline.web.draft_memory import DraftMemory
 from wearline.web.shop import Shop
 from wearline.web.stored_answers import Workbench
 
@@ -236,3 +237,35 @@ def test_the_server_prepares_causes_job_and_proof_of_the_latest_inspection(tmp_p
             assert web.get(f"/inspections/{left}/{page}").status_code == 200
         row = json.loads(web.get("/fleet.json").text)["rows"][0]
         assert row["card"]["level"] is not None
+
+
+def test_a_draft_that_is_remembered_gets_what_came_since(web):
+    """Only new entries are read; the answer is the same as if all of them were read anew."""
+    tablet = Tablet()
+    entries = tablet.case("A1")[:-1]
+    texts = []
+    for part in (entries[:40], entries[40:80], entries[80:]):
+        web.post("/api/1/events", json={"events": part})
+        texts.append(web.get(f"/api/1/drafts/{tablet.draft}").json())
+    assert [len(answer["events"]) for answer in texts] == [40, 80, len(entries)]
+    shop = web.app.state.shop
+    remembered = shop.drafts.events(tablet.draft)
+    assert remembered == DraftMemory(shop.events).events(tablet.draft)
+    assert [event.id for event in remembered] == [entry["id"] for entry in entries]
+    assert shop.events.texts_after(tablet.draft, 10**9) == []
+    assert shop.drafts.events("none") == []
+
+
+def test_a_week_with_many_bookings_shows_the_first_and_leads_to_all(web):
+    """A fleet with many shops books more in a week than a page shows; nothing is dropped without a word."""
+    state = web.app.state
+    booking = {"week": 1, "shop": "s", "begins_on": "2026-09-28", "axles": ["1"], "hours": 2.0, "risk": 0.01}
+    bookings = [booking | {"vehicle": f"V {number}", "because": []} for number in range(50)]
+    answer = {"schema": "wearline.plan/1", "bookings": bookings, "orders": [], "not_possible": []}
+    about = (state.bench._digest(), state.shop.catalogue().version)
+    state.bench._work("plan", about, lambda: answer)
+    text = web.get("/plan").text
+    assert text.count("/vehicle?id=V%20") == 20
+    assert 'href="/plan?week=1"' in text
+    assert web.get("/plan", params={"week": "1"}).text.count("/vehicle?id=V%20") == 50
+    assert web.get("/plan", params={"week": "99"}).status_code == 200

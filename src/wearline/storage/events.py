@@ -169,13 +169,35 @@ class EventStore:
         StorageError
             If the database cannot be read.
         """
+        return [text for _, text in self.texts_after(draft, 0)]
+
+    def texts_after(self, draft: str, number: int) -> list[tuple[int, str]]:
+        """Return the entries of a draft that came after one of them.
+
+        Parameters
+        ----------
+        draft : str
+            The draft.
+        number : int
+            Number of that one; 0 for all.
+
+        Returns
+        -------
+        list of (int, str)
+            Number and canonical JSON of each, in the order in which they came.
+
+        Raises
+        ------
+        StorageError
+            If the database cannot be read.
+        """
         statement = (
-            select(draft_events.c.event_json)
-            .where(draft_events.c.draft == draft)
+            select(draft_events.c.number, draft_events.c.event_json)
+            .where(draft_events.c.draft == draft, draft_events.c.number > number)
             .order_by(draft_events.c.number)
         )
         with self._store.reading() as connection:
-            return list(connection.scalars(statement))
+            return [(row.number, row.event_json) for row in connection.execute(statement)]
 
     def draft(self, draft: str) -> DraftRow | None:
         """Return what is known of one draft.

@@ -104,7 +104,10 @@ async def running(request: Request, draft: str) -> Response:
     """Judge a draft with entries that are not sent yet; nothing is stored."""
     ask = await _ask(request, "measures")
     body = await _json_body(request)
-    return JSONResponse(await run_in_threadpool(running_answer, ask.shop, draft, body), headers=_FRESH)
+    # the long answer is written as text there too: the one thread that talks to everybody stays free
+    return await run_in_threadpool(
+        lambda: JSONResponse(running_answer(ask.shop, draft, body), headers=_FRESH)
+    )
 
 
 @router.post(

@@ -7,7 +7,7 @@ from typing import Any
 
 from wearline.app.draft_events import Event, event_from_plain
 from wearline.app.draft_judging import draft_answer, judge_draft
-from wearline.app.draft_keeping import keep_draft, load_events, store_events
+from wearline.app.draft_keeping import keep_draft, store_events
 from wearline.app.drafting import fold
 from wearline.errors import InputError, StorageError, WearlineError
 from wearline.web.refusals import Refusal, not_found
@@ -199,7 +199,7 @@ def draft_page(shop: Shop, draft_id: str) -> dict[str, Any]:
     Refusal
         If nothing came of it.
     """
-    events = load_events(shop.events, draft_id)
+    events = shop.drafts.events(draft_id)
     row = shop.events.draft(draft_id)
     if not events or row is None:
         raise not_found(f"nothing has come of a draft {draft_id[:80]}")
@@ -234,7 +234,7 @@ def running_answer(shop: Shop, draft_id: str, body: Any) -> dict[str, Any]:
         If the body is no list of entries.
     """
     accepted, refused = _understood(_entries(body))
-    events = [*load_events(shop.events, draft_id), *(each for each in accepted if each.draft == draft_id)]
+    events = [*shop.drafts.events(draft_id), *(each for each in accepted if each.draft == draft_id)]
     return _answer(shop, draft_id, events) | {"refused": refused}
 
 

@@ -25,6 +25,7 @@ from wearline.storage.people import PeopleStore
 from wearline.storage.shelf import ShelfStore
 from wearline.uncertainty.conformity import DecisionRule
 from wearline.web.config import ServeConfig
+from wearline.web.draft_memory import DraftMemory
 
 __all__ = ["Shop", "ShopSettings", "maker_files_of", "safe_name"]
 
@@ -81,6 +82,7 @@ class Shop:
         self.clock = clock or _now
         self.store = open_store(config.database, busy_timeout=15.0)
         self.events = EventStore(self.store)
+        self.drafts = DraftMemory(self.events)
         self.people = PeopleStore(self.store)
         self.journal = JournalStore(self.store)
         self.overview = OverviewStore(self.store)
