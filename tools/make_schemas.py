@@ -40,6 +40,7 @@ SCHEMAS = {
     "plan": ("wearline.plan/1", outlook_types.PlanAnswer),
     "interval": ("wearline.interval/1", fleet_types.IntervalAnswer),
     "compare": ("wearline.compare/1", fleet_types.CompareAnswer),
+    "life": ("wearline.life/1", fleet_types.LifeAnswer),
     "drill": ("wearline.drill/1", drill_types.DrillAnswer),
     "drill-dropped": ("wearline.drill-dropped/1", drill_types.DroppedAnswer),
     "drill-progress": ("wearline.drill-progress/1", drill_types.ProgressAnswer),

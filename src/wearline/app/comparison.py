@@ -40,7 +40,7 @@ if TYPE_CHECKING:
         PairJson,
     )
 
-__all__ = ["CompareRequest", "compare_answer", "compare_fleet", "group_keys", "signed_percent"]
+__all__ = ["CompareRequest", "common_axis", "compare_answer", "compare_fleet", "group_keys", "signed_percent"]
 
 _VEHICLE_KEYS = ("duty", "role", "design", "kind", "retarder", "place", "inspector")
 
@@ -145,7 +145,7 @@ def compare_answer(found: Outlook, request: CompareRequest) -> CompareAnswer:
             allowed=", ".join(keys),
             cure="Write it into the inspections: a text field of the wheel end, or labels of the vehicle",
         )
-    axis = _common_axis(found)
+    axis = common_axis(found)
     grouped = group_sets(found, _group_of(request.by), unit=axis.unit)
     names = _names(grouped, request)
     costs = _costs(grouped, request)
@@ -170,7 +170,19 @@ def compare_answer(found: Outlook, request: CompareRequest) -> CompareAnswer:
     }
 
 
-def _common_axis(found: Outlook) -> Axis:
+def common_axis(found: Outlook) -> Axis:
+    """Return the axis that most wheel ends of a forecast are counted on.
+
+    Parameters
+    ----------
+    found : Outlook
+        The forecast.
+
+    Returns
+    -------
+    Axis
+        Road where there is no wheel end.
+    """
     counted = Counter(end.info.axis.unit for end in found.ends)
     if not counted:
         return KILOMETRES

@@ -183,6 +183,8 @@ class FitJson(TypedDict):
 
     shape: str
     slope: float | None
+    location: float
+    scale: float
     characteristic: float
     age_10_percent: float
     age_50_percent: float
@@ -213,6 +215,10 @@ class BatchJson(TypedDict):
     p_value: float | None
     before: float
     says: str
+    curve: list[CurvePointJson]
+    rest: list[CurvePointJson]
+    oldest: float
+    rest_oldest: float
     list: list[BatchPartJson]
 
 
@@ -230,6 +236,7 @@ class LifeAnswer(TypedDict):
     late_entries: int
     since: float
     curve: list[CurvePointJson]
+    oldest: float
     fits: list[FitJson]
     batch: BatchJson | None
     warnings: list[NoticeJson]

@@ -25,6 +25,7 @@ _COMMANDS = {
     "outlook": ("wearline.cli.outlook", "When must the wheels come off next?"),
     "interval": ("wearline.cli.interval", "How far between two looks, by duty and axle role?"),
     "compare": ("wearline.cli.compare", "Which pads, or which group, cost less on the road?"),
+    "life": ("wearline.cli.life", "How long does a part last, and does a batch fail too often?"),
     "plan": ("wearline.cli.plan", "What work, parts and bays in the coming weeks?"),
     "keep": ("wearline.cli.keep", "Keep an inspection for good."),
     "history": ("wearline.cli.history", "Look at what was kept."),
