@@ -77,6 +77,8 @@ class Maker:
 
     def __init__(self, seed: int) -> None:
         self.chance = random.Random(seed)
+        self.origins = ["http://127.0.0.1:8642", "https://evil.test", "null"]
+        self.methods = ["GET", "POST", "POST", "POST", "PUT", "DELETE", "PATCH"]
         self._case = (CASES / "A1.toml").read_bytes()
 
     def word(self) -> str:
@@ -175,7 +177,7 @@ class Maker:
         chance = self.chance
         found = {"content-type": chance.choice(TYPES)}
         if chance.random() < 0.5:
-            found["origin"] = chance.choice(["http://127.0.0.1:8642", "https://evil.test", "null"])
+            found["origin"] = chance.choice(self.origins)
         if chance.random() < 0.1:
             found["authorization"] = chance.choice(["Bearer x", "Basic eDp5", "x"])
         if chance.random() < 0.1:
@@ -183,30 +185,41 @@ class Maker:
         return found
 
     def request(self) -> tuple[str, str, bytes, dict[str, str]]:
-        method = self.chance.choice(["GET", "POST", "POST", "POST", "PUT", "DELETE", "PATCH"])
+        method = self.chance.choice(self.methods)
         body = b"" if method == "GET" else self.body()
         return method, self.path(), body, self.headers()
 
 
-def storm(client: Any, count: int, seed: int, each: Callable[[int], None] | None = None) -> Tally:
+def storm(
+    client: Any,
+    count: int,
+    seed: int,
+    each: Callable[[int], None] | None = None,
+    maker: Any = None,
+) -> Tally:
     """Send bad requests to a client, and look at every answer."""
-    maker, tally = Maker(seed), Tally()
+    maker, tally = maker or Maker(seed), Tally()
     for number in range(count):
         method, path, body, headers = maker.request()
         answer = client.request(method, path, content=body, headers=headers, follow_redirects=False)
-        tally.asked += 1
-        tally.by_status[answer.status_code] += 1
-        if answer.status_code >= 500:
-            tally.faults.append(f"{method} {path} {headers} {body[:200]!r}: {answer.text[:200]}")
-        elif answer.status_code >= 400:
-            tally.refused += 1
-            is_json = "json" in answer.headers.get("content-type", "")
-            if is_json and answer.json().get("schema") != "wearline.error/1":
-                tally.shapeless.append(f"{method} {path}")
-            if not is_json and "States what was measured" not in answer.text and method != "HEAD":
-                tally.shapeless.append(f"{method} {path}: {answer.text[:100]}")
-        else:
-            tally.answered += 1
+        look_at(tally, answer, f"{method} {path}", f"{headers} {body[:200]!r}")
         if each is not None:
             each(number)
     return tally
+
+
+def look_at(tally: Tally, answer: Any, asked: str, more: str = "") -> None:
+    """Count an answer, and note it where it is a fault or has not the one shape."""
+    tally.asked += 1
+    tally.by_status[answer.status_code] += 1
+    if answer.status_code >= 500:
+        tally.faults.append(f"{asked} {more}: {answer.text[:200]}")
+    elif answer.status_code >= 400:
+        tally.refused += 1
+        is_json = "json" in answer.headers.get("content-type", "")
+        if is_json and answer.json().get("schema") != "wearline.error/1":
+            tally.shapeless.append(asked)
+        if not is_json and "States what was measured" not in answer.text and not asked.startswith("HEAD"):
+            tally.shapeless.append(f"{asked}: {answer.text[:100]}")
+    else:
+        tally.answered += 1
