@@ -64,7 +64,7 @@ def test_a_first_visit_offers_the_three_ways_in(web):
 
 def test_the_invented_fleet_says_that_it_is_invented(fleet):
     assert "none is a real vehicle or measurement" in fleet.get("/").text
-    assert len(fleet.get("/fleet.json").json()["rows"]) == 12
+    assert len(fleet.get("/fleet.json").json()["rows"]) == 24
 
 
 def test_every_page_has_a_twin_that_is_json(fleet):

@@ -1,4 +1,4 @@
-"""The invented fleet in a database, for a first look."""
+"""The invented fleet, and its sister buses, in a database, for a first look."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from wearline.app.tour import SCENARIO
 from wearline.catalogue.loading import load_catalogue
 from wearline.ingest.document import inspection_from_document
 from wearline.practice.fleet import demonstration_fleet
+from wearline.practice.sisters import sister_vehicles
 from wearline.storage.store import Store
 
 __all__ = ["SCENARIO", "keep_demonstration"]
@@ -38,7 +39,7 @@ def keep_demonstration(store: Store, *, kept_by: str, today: date) -> int:
         If the database cannot take them.
     """
     catalogue = load_catalogue()
-    fleet = demonstration_fleet(_SEED)
+    fleet = (*demonstration_fleet(_SEED), *sister_vehicles(_SEED))
     for item in fleet:
         inspection = inspection_from_document(
             item.inspection.document,

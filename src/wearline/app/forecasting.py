@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, get_args
 
 import numpy as np
 
+from wearline.app.fleet_wear import fleet_wear
 from wearline.app.judging import Request, open_inspection
+from wearline.app.shop_file import ShopFile
 from wearline.catalogue.loading import Catalogue, load_catalogue
 from wearline.errors import InputError
 from wearline.forecasting.axes import Axis, DatedInspection
@@ -267,7 +269,7 @@ def finding_json(each: HistoryFinding) -> HistoryFindingJson:
     }
 
 
-def outlook_answer(found: Outlook, *, risk: float = 0.01) -> OutlookAnswer:
+def outlook_answer(found: Outlook, *, risk: float = 0.01, shops: ShopFile | None = None) -> OutlookAnswer:
     """Return a forecast as JSON values.
 
     Parameters
@@ -276,6 +278,8 @@ def outlook_answer(found: Outlook, *, risk: float = 0.01) -> OutlookAnswer:
         The forecast.
     risk : float, optional
         Target of the distances between looks.
+    shops : ShopFile, optional
+        Price of the friction thrown away.
 
     Returns
     -------
@@ -322,6 +326,7 @@ def outlook_answer(found: Outlook, *, risk: float = 0.01) -> OutlookAnswer:
         "axles": axles,
         "intervals": intervals,
         "fleet": _fleet(found),
+        "fleet_wear": fleet_wear(found, shops),
         "findings": [finding_json(each) for each in found.findings],
         "warnings": [
             {

@@ -10,15 +10,20 @@ __all__ = [
     "AxleOutlookJson",
     "BeforeJson",
     "BookingJson",
+    "CrossedJson",
     "FleetOutlookJson",
+    "FleetWearJson",
     "GroupIntervalJson",
+    "GroupWearJson",
     "HistoryFindingJson",
     "LimitOutlookJson",
     "OnAxisJson",
     "OrderJson",
+    "OutlierJson",
     "OutlookAnswer",
     "PlanAnswer",
     "PresentEndJson",
+    "RenewalsJson",
 ]
 
 
@@ -121,6 +126,69 @@ class HistoryFindingJson(TypedDict):
     probability: float | None
 
 
+class GroupWearJson(TypedDict):
+    """Lives of one duty and axle role in ``unit``: expected of new pads, and of sets that have come off."""
+
+    duty: str
+    role: str
+    unit: str
+    axles: int
+    life_p05: float
+    life_median: float
+    life_p95: float
+    ended_sets: int
+    ended_lives: list[float]
+    wear_ratios: list[float]
+
+
+class RenewalsJson(TypedDict):
+    """Pads of axles that came off: friction thrown away in mm and money; ``left_mm`` has bins and counts."""
+
+    count: int
+    early: int
+    late: int
+    limit_mm: float
+    early_above_mm: float
+    wasted_mm: float
+    wasted_money: float
+    bin_mm: float
+    left_mm: list[list[float]]
+
+
+class CrossedJson(TypedDict):
+    """Pads that a look found below the service limit."""
+
+    vehicle: str
+    at: str
+    thinnest_mm: float
+    limit_mm: float
+    found_on: str
+    still_on: bool
+
+
+class OutlierJson(TypedDict):
+    """A wheel end that wears unlike others: over the middle of its group, and over its mate."""
+
+    vehicle: str
+    at: str
+    duty: str
+    role: str
+    ratio: float
+    mate_ratio: float
+    deviations: float
+
+
+class FleetWearJson(TypedDict):
+    """What the fleet does with its pads."""
+
+    pad_set_price: float
+    price_is_invented: bool
+    groups: list[GroupWearJson]
+    renewals: RenewalsJson
+    crossed: list[CrossedJson]
+    outliers: list[OutlierJson]
+
+
 class OutlookAnswer(TypedDict):
     """Answer of ``outlook``."""
 
@@ -130,6 +198,7 @@ class OutlookAnswer(TypedDict):
     axles: list[AxleOutlookJson]
     intervals: list[GroupIntervalJson]
     fleet: FleetOutlookJson | None
+    fleet_wear: FleetWearJson | None
     findings: list[HistoryFindingJson]
     warnings: list[NoticeJson]
 

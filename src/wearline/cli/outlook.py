@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from wearline.cli.fleet_options import decision_option
+from wearline.cli.fleet_options import decision_option, shops_option
 from wearline.cli.keep import database_option
 from wearline.cli.options import judging_options, make_request, print_json, print_lines
 
@@ -23,6 +23,10 @@ __all__ = ["command"]
 )
 @decision_option
 @click.option("--plot", default=None, metavar="FILE", help="SVG of every wheel end's history with its fan.")
+@click.option(
+    "--fleet-plot", default=None, metavar="FILE", help="SVG of lives, renewals and ends worth a look."
+)
+@shops_option
 @judging_options
 @click.pass_context
 def command(
@@ -30,9 +34,11 @@ def command(
 ) -> None:
     """When must the wheels come off next? From one FILE, or from everything kept in the database."""
     from wearline.app.forecasting import Question, crossing_soon, decisions_from, outlook, outlook_answer
+    from wearline.app.shop_file import ShopFile, read_shops
     from wearline.forecasting.outlook import Options
 
     before = options["before"]
+    shops = read_shops(options["shops"]) if options["shops"] else ShopFile()
     found = outlook(
         Question(
             file=make_request(file, options) if file else None,
@@ -48,10 +54,26 @@ def command(
         from wearline.reports.outlook_plot import write_outlook_plot
 
         write_outlook_plot(found, plot)
+    if options["fleet_plot"] is not None:
+        _fleet_plot(found, shops, options["fleet_plot"])
     if as_json:
-        print_json(outlook_answer(found, risk=options["risk"]))
+        print_json(outlook_answer(found, risk=options["risk"], shops=shops))
     else:
         from wearline.reports.outlook_text import outlook_lines
 
         print_lines(outlook_lines(found))
     ctx.exit(1 if crossing_soon(found, options["risk"]) else 0)
+
+
+def _fleet_plot(found: Any, shops: Any, path: str) -> None:
+    from wearline.app.fleet_wear import fleet_wear
+    from wearline.app.reporting import write_text
+    from wearline.errors import InputError
+    from wearline.reports.fleet_plot import draw_fleet_wear
+
+    wear = fleet_wear(found, shops)
+    if wear is None:
+        raise InputError(
+            "there is no pad to draw a fleet of", where="--fleet-plot", cure="Keep inspections first"
+        )
+    write_text(path, draw_fleet_wear(wear))

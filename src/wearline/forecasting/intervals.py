@@ -217,12 +217,12 @@ def lives_of_group(
     assert present is not None
     wanted = {(found.axles[i].vehicle, found.axles[i].axle) for i in members}
     ends: dict[tuple[str, str], list[int]] = {}
-    for number, end in enumerate(found.ends):
-        key = (end.info.vehicle, end.info.place.axle)
+    for number, info in enumerate(present.observations.ends):
+        key = (info.vehicle, info.place.axle)
         if key in wanted:
             ends.setdefault(key, []).append(number)
-    first = [found.ends[rows[0]] for rows in ends.values()]
-    usable = float(np.mean([end.info.design.friction_new - service_minimum(end) for end in first]))
+    shown = [end for end in found.ends if (end.info.vehicle, end.info.place.axle) in wanted]
+    usable = float(np.mean([end.info.design.friction_new - service_minimum(end) for end in shown]))
     levels = present.table.levels
     own = [i for i, level in enumerate(levels) if level in ("set", "pad")]
     return new_pad_lives(

@@ -29,7 +29,7 @@ class EndSet:
     Parameters
     ----------
     end : int
-        Running number of the wheel end in the forecast.
+        Number of the wheel end among those of the forecast.
     info : EndInfo
         The wheel end.
     start : float, [m]
@@ -96,8 +96,13 @@ def end_sets(found: Outlook) -> list[EndSet]:
         return []
     pieces = _pieces(present)
     by_end: dict[int, list[_Piece]] = {}
+    # an answer about one vehicle shows fewer ends than the fleet that it was learnt from
+    shown = {(end.info.vehicle, end.info.place): number for number, end in enumerate(found.ends)}
     for piece in pieces:
-        by_end.setdefault(piece.end, []).append(piece)
+        info = present.observations.ends[piece.end]
+        number = shown.get((info.vehicle, info.place))
+        if number is not None:
+            by_end.setdefault(number, []).append(piece)
     result: list[EndSet] = []
     for end, own in by_end.items():
         own.sort(key=lambda piece: piece.begins)

@@ -11,6 +11,8 @@ from fastapi import APIRouter
 
 from wearline.app.forecasting import Question, outlook, outlook_answer
 from wearline.app.scheduling import PlanRequest, plan_answer, plan_work
+from wearline.reports.content_model import Picture
+from wearline.reports.fleet_plot import fleet_pictures
 from wearline.web.asking import Ask, Sent, add_form, add_page
 from wearline.web.shop import Shop
 from wearline.web.stored_answers import FleetAnswer
@@ -36,11 +38,14 @@ class OutlookPage:
         The axles, the one most at risk first.
     findings : tuple of mapping
         What does not fit in the history.
+    pictures : tuple of Picture
+        Lives, renewals, pads beyond the limit, ends worth a look.
     """
 
     state: FleetAnswer
     axles: tuple[Mapping[str, Any], ...]
     findings: tuple[Mapping[str, Any], ...]
+    pictures: tuple[Picture, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +73,13 @@ class PlanPage:
 def _outlook(ask: Ask) -> OutlookPage:
     state = ask.bench.look("outlook")
     axles = ask.bench.derived("outlook", "by risk", _by_risk)
-    return OutlookPage(state, axles, tuple((state.answer or {}).get("findings", ())[:100]))
+    pictures = ask.bench.derived("outlook", "pictures", _pictures)
+    return OutlookPage(state, axles, tuple((state.answer or {}).get("findings", ())[:100]), pictures)
+
+
+def _pictures(answer: Mapping[str, Any]) -> tuple[Picture, ...]:
+    wear = answer.get("fleet_wear")
+    return fleet_pictures(wear) if wear else ()
 
 
 def _by_risk(answer: Mapping[str, Any]) -> tuple[Mapping[str, Any], ...]:
