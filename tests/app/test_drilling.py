@@ -6,6 +6,7 @@ parsed as XML.
 
 import json
 import os
+import shutil
 import subprocess
 import sys
 import xml.etree.ElementTree as ET
@@ -281,28 +282,36 @@ def test_a_finished_drill_is_explained_again_from_its_line(tmp_path, monkeypatch
     assert score_lines(again.score) == score_lines(running.score)
 
 
-def test_a_best_route_is_worked_out_once(tmp_path, monkeypatch):
-    case = case_of(4, 1)
-    first = drill_routes.route_of(case, tmp_path)
+@pytest.fixture(scope="module")
+def routed(tmp_path_factory):
+    """A folder with the best route through level 4, seed 1, and the route."""
+    folder = tmp_path_factory.mktemp("routed")
+    return folder, drill_routes.route_of(case_of(4, 1), folder)
+
+
+def test_a_best_route_is_worked_out_once(routed, monkeypatch):
+    folder, first = routed
     monkeypatch.setattr(drill_routes, "best_route", None)
-    again = drill_routes.route_of(case, tmp_path)
+    again = drill_routes.route_of(case_of(4, 1), folder)
     assert (again.steps, again.minutes, again.sure) == (first.steps, first.minutes, first.sure)
 
 
 @pytest.mark.parametrize(
     "text", ["{", "[]", '{"sure": 0.9}', '{"sure": 0.9, "steps": [{"test": "X", "at": "2R"}]}']
 )
-def test_a_stored_route_that_cannot_be_read_is_none(tmp_path, text):
+def test_a_stored_route_that_cannot_be_read_is_none(routed, tmp_path, text):
+    shutil.copytree(routed[0] / "routes", tmp_path / "routes")
     case = case_of(4, 1)
-    drill_routes.route_of(case, tmp_path)
+    assert drill_routes.stored_route(case, tmp_path) is not None
     (file,) = (tmp_path / "routes").iterdir()
     file.write_text(text, encoding="utf-8")
     assert drill_routes.stored_route(case, tmp_path) is None
 
 
-def test_a_route_that_cannot_be_stored_is_a_clear_error(tmp_path):
+def test_a_route_that_cannot_be_stored_is_a_clear_error(routed, tmp_path, monkeypatch):
+    monkeypatch.setattr(drill_routes, "best_route", lambda *_: routed[1])
     (tmp_path / "routes").write_text("", encoding="utf-8")
-    with pytest.raises(StorageError, match="the best route cannot be stored"):
+    with pytest.raises(StorageError, match="the drills cannot be read or written"):
         drill_routes.route_of(case_of(4, 1), tmp_path)
 
 

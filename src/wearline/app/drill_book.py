@@ -17,13 +17,17 @@ from typing import Any
 
 from wearline.errors import InputError, StorageError
 
-__all__ = ["DEFAULT_FOLDER", "DrillBook", "OpenDrill", "Results", "open_drills"]
+__all__ = ["DEFAULT_FOLDER", "DrillBook", "OpenDrill", "Results", "is_folder_fault", "open_drills"]
 
 DEFAULT_FOLDER = Path("~/.local/share/wearline/drills")
 """Where drills are kept unless a folder is named."""
 
 _LONGEST_NAME = 80
+_GREATEST = 1e9
+"""No number of points or minutes reaches this."""
+
 _OPEN = ".open.json"
+_FOLDER_FAULT = "the drills cannot be read or written"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +96,31 @@ def open_drills(folder: str | Path) -> tuple[OpenDrill, ...]:
         except (OSError, ValueError, TypeError, KeyError):
             continue
     return tuple(sorted(found, key=lambda each: each.person.casefold()))
+
+
+def is_folder_fault(error: InputError) -> bool:
+    """Return whether an error is about the folder, and not about what stands in it.
+
+    Parameters
+    ----------
+    error : InputError
+        The error.
+
+    Returns
+    -------
+    bool
+        True where the disk or a permission is at fault.
+    """
+    return error.what.startswith(_FOLDER_FAULT)
+
+
+def _is_result(line: dict[str, Any]) -> bool:
+    """Whether a line holds what is shown of a result, each of its kind."""
+    if not all(isinstance(line.get(name, 0), int) for name in ("level", "seed")):
+        return False
+    best = line.get("best_minutes")
+    numbers = (line.get("points"), line.get("minutes", 0.0), 0.0 if best is None else best)
+    return all(isinstance(each, int | float) and abs(each) < _GREATEST for each in numbers)
 
 
 def _open_drill(kept: dict[str, Any]) -> OpenDrill:
@@ -282,7 +311,7 @@ class DrillBook:
             except ValueError:
                 unreadable += bool(row.strip())
                 continue
-            if isinstance(line, dict) and isinstance(line.get("points"), int | float):
+            if isinstance(line, dict) and _is_result(line):
                 lines.append(line)
             else:
                 unreadable += 1
@@ -325,7 +354,7 @@ class DrillBook:
 
     def _fault(self, path: Path, error: OSError) -> StorageError:
         return StorageError(
-            f"the drills cannot be read or written: {error.strerror or error}",
+            f"{_FOLDER_FAULT}: {error.strerror or error}",
             where=str(path),
             allowed="a folder that may be written to",
             cure="Name another folder: drill --results, serve --drills",

@@ -130,8 +130,8 @@ def _store(case: DrillCase, folder: str | Path, route: Route) -> None:
         fresh.replace(path)
     except OSError as error:
         raise StorageError(
-            f"the best route cannot be stored: {error.strerror or error}",
+            f"the drills cannot be read or written: {error.strerror or error}",
             where=str(path),
             allowed="a folder that may be written to",
-            cure="Name another folder of the drills",
+            cure="Name another folder: drill --results, serve --drills",
         ) from error

@@ -33,6 +33,7 @@ Part = Callable[[Beside], None]
 _SEEDS = 100_000
 _TRIES = 5
 _STOCK = 4
+_TURNS = 64
 _FAULTS = 200
 _REMEMBERED = 40
 
@@ -90,7 +91,7 @@ class DrillDesk:
         self._thread: Thread | None = None
         self._faults: OrderedDict[str, str] = OrderedDict()
         self._awaited: dict[str, str] = {}
-        self._people: dict[str, RLock] = {}
+        self._turns = tuple(RLock() for _ in range(_TURNS))
         self._ready: dict[int, list[int]] = {}
         self._shown: OrderedDict[str, RunningDrill] = OrderedDict()
         self._drawing: Thread | None = None
@@ -109,10 +110,9 @@ class DrillDesk:
         Returns
         -------
         RLock
-            The same for the same name.
+            The same for the same name; some names share one.
         """
-        with self._lock:
-            return self._people.setdefault(person, RLock())
+        return self._turns[hash(person) % len(self._turns)]
 
     def finished(self, person: str, drill: str) -> RunningDrill:
         """Return a finished drill with its score; those shown lately are remembered.

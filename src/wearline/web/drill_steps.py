@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import wraps
+from typing import TypeVar
 from urllib.parse import quote
 
-from wearline.app.drill_book import DrillBook
+from wearline.app.drill_book import DrillBook, is_folder_fault
 from wearline.app.drilling import RunningDrill, resume_drill
 from wearline.catalogue.job_choice import load_job_choice
-from wearline.errors import InputError
+from wearline.errors import InputError, StorageError
 from wearline.practice.drill import DrillSession
 from wearline.practice.drill_commands import answer, replay
 from wearline.practice.faults import cause_of
@@ -21,6 +23,7 @@ __all__ = [
     "book_of",
     "carry_out",
     "head_of",
+    "in_order",
     "opened",
     "person_of",
     "same_drill",
@@ -198,6 +201,8 @@ def opened(ask: Ask, person: str) -> RunningDrill:
     try:
         running = resume_drill(ask.drills.folder, person)
     except InputError as error:
+        if is_folder_fault(error):
+            raise
         raise Refusal(
             409, error.what, where="drill", cure="Drop it on the page 'Drills'; it is not scored"
         ) from None
@@ -247,6 +252,43 @@ def head_of(ask: Ask, running: RunningDrill) -> DrillHead:
         no_work=session.no_work,
         scoring=ask.drills.awaits(str(running.entry["id"])),
     )
+
+
+_Asked = TypeVar("_Asked")
+_Made = TypeVar("_Made")
+
+
+def in_order(do: Callable[[_Asked], _Made]) -> Callable[[_Asked], _Made]:
+    """Return what a page or form does, with faults of the folder told without naming its place on the server.
+
+    Parameters
+    ----------
+    do : callable
+        What it does.
+
+    Returns
+    -------
+    callable
+        The same; it raises a refusal with status 503 where the folder cannot be read or written, and 409
+        where what is kept contradicts.
+    """
+
+    @wraps(do)
+    def done(asked: _Asked) -> _Made:
+        try:
+            return do(asked)
+        except StorageError as error:
+            folder = is_folder_fault(error)
+            cure = "Ask whoever runs the program: it must be able to write to the folder of the drills"
+            raise Refusal(
+                503 if folder else 409,
+                error.what,
+                where="drill",
+                allowed=error.allowed,
+                cure=cure if folder else OPEN_AGAIN,
+            ) from None
+
+    return done
 
 
 # ---------------------------------------------------------------- one step

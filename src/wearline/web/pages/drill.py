@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fastapi import APIRouter
 
 from wearline.app.drill_answers import progress_answer
-from wearline.app.drill_book import OpenDrill, open_drills
+from wearline.app.drill_book import OpenDrill, is_folder_fault, open_drills
 from wearline.app.drill_opening import case_of
 from wearline.app.drill_views import (
     PricedPlace,
@@ -38,6 +38,7 @@ from wearline.web.drill_steps import (
     book_of,
     carry_out,
     head_of,
+    in_order,
     opened,
     person_of,
     same_drill,
@@ -151,6 +152,8 @@ def _drills(ask: Ask) -> DrillsPage:
             own = book_of(ask, person).waiting()
             waiting = (own,) if own is not None else ()
         except StorageError as error:
+            if is_folder_fault(error):
+                raise
             broken = error.what
         results, unreadable = _results(ask, person, names)
     elif ask.person.way == "loopback":
@@ -235,6 +238,8 @@ def _refuse_second(ask: Ask, person: str) -> None:
     try:
         waiting = book_of(ask, person).waiting()
     except StorageError as error:
+        if is_folder_fault(error):
+            raise
         raise Refusal(
             409, error.what, where="drill", cure="Drop it on the page 'Drills'; it is not scored"
         ) from None
@@ -268,7 +273,9 @@ def _drop(sent: Sent) -> str:
     with sent.ask.drills.turn_of(person):
         try:
             waiting = book_of(sent.ask, person).waiting()
-        except StorageError:
+        except StorageError as error:
+            if is_folder_fault(error):
+                raise
             waiting = None  # what cannot be read can still be thrown away
         if waiting is not None and waiting.id != sent.text("drill"):
             raise Refusal(
@@ -427,9 +434,9 @@ def _take(sent: Sent) -> str:
     return f"/drill/now?{way_to(sent.ask, person)}".rstrip("?") + "#last"
 
 
-add_page(router, "/drill", "drills.html", _drills)
-add_form(router, "/drill/begin", _begin, role="reads")
-add_form(router, "/drill/drop", _drop, role="reads")
-add_page(router, "/drill/now", "drill.html", _now)
-add_page(router, "/drill/test", "drill_test.html", _test)
-add_form(router, "/drill/test", _take, role="reads")
+add_page(router, "/drill", "drills.html", in_order(_drills))
+add_form(router, "/drill/begin", in_order(_begin), role="reads")
+add_form(router, "/drill/drop", in_order(_drop), role="reads")
+add_page(router, "/drill/now", "drill.html", in_order(_now))
+add_page(router, "/drill/test", "drill_test.html", in_order(_test))
+add_form(router, "/drill/test", in_order(_take), role="reads")

@@ -15,6 +15,7 @@ from wearline.web.drill_steps import (
     DrillHead,
     carry_out,
     head_of,
+    in_order,
     opened,
     person_of,
     same_drill,
@@ -160,5 +161,5 @@ _ACTS: dict[str, Callable[[Sent, DrillSession], Sequence[str]]] = {
 }
 
 
-add_page(router, "/drill/decide", "drill_decide.html", _decide_page)
-add_form(router, "/drill/decide", _decide, role="reads")
+add_page(router, "/drill/decide", "drill_decide.html", in_order(_decide_page))
+add_form(router, "/drill/decide", in_order(_decide), role="reads")

@@ -23,7 +23,7 @@ from wearline.reports.content_model import Picture
 from wearline.web.asking import Ask, Sent, add_form, add_page, ask_of
 from wearline.web.drill_chart import draw_routes
 from wearline.web.drill_desk import WorkState, route_part, sheet_parts
-from wearline.web.drill_steps import OPEN_AGAIN, book_of, opened, person_of, same_drill, way_to
+from wearline.web.drill_steps import OPEN_AGAIN, book_of, in_order, opened, person_of, same_drill, way_to
 from wearline.web.pages.inspection import download
 from wearline.web.refusals import Refusal, not_found
 
@@ -250,8 +250,8 @@ def _score(ask: Ask, person: str, drill: str, commands: tuple[str, ...]) -> None
         ask.drills.remember(running)
 
 
-add_page(router, "/drill/score", "drill_score.html", _score_page)
-add_form(router, "/drill/score", _finish, role="reads")
+add_page(router, "/drill/score", "drill_score.html", in_order(_score_page))
+add_form(router, "/drill/score", in_order(_finish), role="reads")
 
 
 # ---------------------------------------------------------------- papers for a class
@@ -292,7 +292,7 @@ class ClassPage:
 
 
 _CASES = 8
-_GREATEST_SEED = 999_999_999
+_LONGEST_SEED = 9
 
 
 def _wanted(ask: Ask, fields: Any) -> ClassRequest:
@@ -306,7 +306,7 @@ def _wanted(ask: Ask, fields: Any) -> ClassRequest:
             allowed=", ".join(f"{each.number} ({each.name})" for each in levels()),
             cure="Choose one of the levels, or all in turn",
         )
-    if not cases.isascii() or not cases.isdigit() or not 1 <= int(cases[:9]) <= MOST_CASES:
+    if not cases.isascii() or not cases.isdigit() or len(cases) > 2 or not 1 <= int(cases) <= MOST_CASES:
         raise Refusal(
             422,
             f"'{cases[:40]}' is no number of cases",
@@ -314,12 +314,12 @@ def _wanted(ask: Ask, fields: Any) -> ClassRequest:
             allowed=f"1 to {MOST_CASES}",
             cure="Write several sheets with different seeds",
         )
-    if not seed.isascii() or not seed.isdigit() or int(seed[:10]) > _GREATEST_SEED:
+    if not seed.isascii() or not seed.isdigit() or len(seed) > _LONGEST_SEED:
         raise Refusal(
             422,
             f"'{seed[:40]}' is no seed",
             where="seed",
-            allowed=f"a whole number from 0 to {_GREATEST_SEED}",
+            allowed=f"a whole number of at most {_LONGEST_SEED} digits",
             cure="Leave it empty for new vehicles",
         )
     day = ask.shop.today
@@ -367,8 +367,8 @@ def _make_papers(sent: Sent) -> str:
     return f"/drill/class?level={request.level}&cases={request.cases}&seed={request.seed}"
 
 
-add_page(router, "/drill/class", "drill_class.html", _class, role="signs")
-add_form(router, "/drill/class", _make_papers, role="signs")
+add_page(router, "/drill/class", "drill_class.html", in_order(_class), role="signs")
+add_form(router, "/drill/class", in_order(_make_papers), role="signs")
 
 
 def _paper(request: Request, *, answers: bool) -> Response:
