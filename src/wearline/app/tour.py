@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from wearline.app.fleet_wear import fleet_wear
 from wearline.app.forecasting import Question, outlook
 from wearline.app.judging import Opened, job_with_causes, nothing_beyond
 from wearline.app.reporting import write_text
@@ -25,9 +26,11 @@ from wearline.ingest.write import write_inspection_toml
 from wearline.planning.job import plan_job_from
 from wearline.planning.results import JobPlan
 from wearline.practice.fleet import FleetInspection, demonstration_fleet
+from wearline.practice.sisters import sister_vehicles
 from wearline.records.inspection import Inspection
 from wearline.reports.case_letter import case_letter, render_case_letter_pdf
 from wearline.reports.cause_content import cause_parts
+from wearline.reports.fleet_plot import draw_fleet_wear
 from wearline.reports.inspection_report import render_pdf
 from wearline.reports.outlook_plot import write_outlook_plot
 from wearline.reports.page import FleetEntry, fleet_page, render_html
@@ -45,7 +48,7 @@ SCENARIO = (
 )
 _SEED = 20_260_914
 _KEEPER = "tour"
-_PAPERS = ("report.pdf", "letter.pdf", "weeks.pdf", "outlook.svg", "fleet.html", "fleet.db")
+_PAPERS = ("report.pdf", "letter.pdf", "weeks.pdf", "outlook.svg", "fleet.svg", "fleet.html", "fleet.db")
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +135,7 @@ def show_tour(into: Path, *, today: date, progress: Progress) -> Tour:
     stops = _work_through(fleet, catalogue, today, progress)
     files = [str(into / "fleet.db")]
     _keep(stops, into / "fleet.db", progress)
+    _keep_sisters(into / "fleet.db", catalogue, today, progress)
     files += _write_files(stops, into)
     progress("looking ahead and placing the work", 0, 0)
     first_axles, ahead = _look_ahead(into, today)
@@ -185,8 +189,13 @@ def _look_ahead(into: Path, today: date) -> tuple[dict[str, AxleOutlook], list[s
         if axle.vehicle not in first or axle.earliest < first[axle.vehicle].earliest:
             first[axle.vehicle] = axle
     write_outlook_plot(found, into / "outlook.svg")
+    files = [str(into / "outlook.svg"), str(into / "weeks.pdf")]
+    wear = fleet_wear(found)
+    if wear is not None:
+        write_text(into / "fleet.svg", draw_fleet_wear(wear))
+        files.append(str(into / "fleet.svg"))
     week_sheet(plan_work(PlanRequest(question, first_day=today)), into / "weeks.pdf", today=today)
-    return first, [str(into / "outlook.svg"), str(into / "weeks.pdf")]
+    return first, files
 
 
 def _keep(stops: list[TourStop], database: Path, progress: Progress) -> None:
@@ -194,6 +203,18 @@ def _keep(stops: list[TourStop], database: Path, progress: Progress) -> None:
         for number, stop in enumerate(stops):
             progress(f"keeping {stop.item.vehicle}", number + 1, len(stops))
             _keep_one(store, stop)
+
+
+def _keep_sisters(database: Path, catalogue: Catalogue, today: date, progress: Progress) -> None:
+    """Keep the sister buses beside the fleet, so that groups and batches can be asked about."""
+    progress("keeping twelve sister buses", 0, 0)
+    with open_store(str(database)) as store:
+        for item in sister_vehicles(_SEED):
+            inspection = inspection_from_document(
+                item.inspection.document, where=item.vehicle, today=today, catalogue=catalogue
+            )
+            moment = datetime.combine(item.taken_on, time(17), tzinfo=UTC)
+            store.keep(inspection, kept_by=_KEEPER, kept_at=moment)
 
 
 def _keep_one(store: Store, stop: TourStop) -> None:
