@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from collections.abc import Mapping
 from functools import lru_cache
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from wearline.reports.content_model import Picture
-from wearline.reports.ladder import draw_step
+from wearline.reports.ladder import STEPS, draw_step
 from wearline.reports.road_words import reason_status, rule_grade, sentence, step_cautions
 from wearline.reports.svg import NAME_SPACE
 from wearline.reports.words import distance_text, shown_text
@@ -94,6 +95,14 @@ def _step(level: int) -> Markup:
     return _drawing(Picture(draw_step(level), f"Level {level} of 4."))
 
 
+def _km(distance: float) -> str:
+    """A distance foreseen, in km: three digits of it say more than anybody knows."""
+    if distance <= 0.0:
+        return "0 km"
+    places = max(0, math.floor(math.log10(distance)) - 2)
+    return f"{round(distance, -places):,.0f} km".replace(",", "\u202f")
+
+
 def _shown(value: Any) -> Any:
     return shown_text(value) if type(value) is str else value
 
@@ -144,6 +153,8 @@ def environment() -> Environment:
         rule_grade=rule_grade,
         reason_status=reason_status,
         distance=distance_text,
+        km=_km,
+        step_words=lambda level: STEPS[level],
         quoted=lambda text: quote(str(text), safe=""),
         marked=_marked,
     )

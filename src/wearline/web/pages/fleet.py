@@ -13,6 +13,7 @@ from fastapi import APIRouter
 from wearline.reports.ladder import STEPS
 from wearline.web.asking import Ask, add_page
 from wearline.web.fleet_index import Line
+from wearline.web.pages.vehicle import first_axles
 from wearline.web.paging import Paging, number_of, paged
 
 __all__ = ["FleetPage", "FleetRow", "router"]
@@ -42,6 +43,8 @@ class FleetRow:
         How many are kept.
     card : mapping or None
         What follows; None while it is still being judged.
+    next_off : mapping or None
+        Axle of the outlook at which the wheels must come off first; None where no outlook was worked out.
     """
 
     vehicle: str
@@ -52,6 +55,7 @@ class FleetRow:
     odometer_km: float | None
     inspections: int
     card: dict[str, Any] | None
+    next_off: dict[str, Any] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +82,8 @@ class FleetPage:
         Nothing is kept yet.
     scenario : str
         What the data are where they are invented.
+    foreseen : bool
+        Whether an outlook was worked out.
     """
 
     rows: tuple[FleetRow, ...]
@@ -89,6 +95,7 @@ class FleetPage:
     drafts: tuple[dict[str, Any], ...]
     first_visit: bool
     scenario: str
+    foreseen: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +105,14 @@ class _Standing:
     line: Line
     inspections: int
     card: dict[str, Any] | None
+    next_off: dict[str, Any] | None
+
+    @property
+    def km_left(self) -> float:
+        """Distance to where the wheels must come off, by the outlook where there is one [km]."""
+        if self.next_off is not None:
+            return float(self.next_off["decides_km_p05"])
+        return number_of(self.card, "km_left")
 
 
 _ORDERS: dict[str, Callable[[_Standing], Any]] = {
@@ -105,7 +120,7 @@ _ORDERS: dict[str, Callable[[_Standing], Any]] = {
     "vehicle": lambda each: each.line.vehicle.casefold(),
     "taken_on": lambda each: each.line.taken_on,
     "thinnest": lambda each: number_of(each.card, "thinnest_mm"),
-    "km_left": lambda each: number_of(each.card, "km_left"),
+    "km_left": lambda each: each.km_left,
     "hours": lambda each: -number_of(each.card, "hours", 0.0),
 }
 
@@ -115,7 +130,10 @@ def _build(ask: Ask) -> FleetPage:
 
     latest = ask.index.latest()
     cards = ask.index.cards([line for line, _ in latest])
-    standing = [_Standing(line, count, cards.get(line.digest)) for line, count in latest]
+    axles = ask.bench.derived("outlook", "first axles", first_axles)
+    standing = [
+        _Standing(line, count, cards.get(line.digest), axles.get(line.vehicle)) for line, count in latest
+    ]
     on_level = Counter(each.card["level"] for each in standing if each.card is not None)
     wanted = ask.query.get("level", "")
     level = int(wanted) if wanted in ("0", "1", "2", "3", "4") else None
@@ -135,6 +153,7 @@ def _build(ask: Ask) -> FleetPage:
         drafts=drafts,
         first_visit=not latest and not drafts,
         scenario=ask.shop.settings().scenario,
+        foreseen=bool(axles),
     )
 
 
@@ -149,6 +168,7 @@ def _row(each: _Standing, today: date) -> FleetRow:
         odometer_km=line.odometer_km,
         inspections=each.inspections,
         card=card,
+        next_off=each.next_off,
     )
 
 

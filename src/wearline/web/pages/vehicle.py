@@ -19,7 +19,7 @@ from wearline.web.range_chart import draw_ranges
 from wearline.web.refusals import not_found
 from wearline.web.trend_chart import TrendPoint, draw_trend, thinnest_points
 
-__all__ = ["VehiclePage", "axles_by_vehicle", "picture_of", "router"]
+__all__ = ["VehiclePage", "axles_by_vehicle", "first_axles", "picture_of", "router"]
 
 router = APIRouter()
 
@@ -160,6 +160,25 @@ def axles_by_vehicle(answer: Mapping[str, Any]) -> dict[str, list[dict[str, Any]
     for axle in answer.get("axles", ()):
         found.setdefault(axle["vehicle"], []).append(axle)
     return found
+
+
+def first_axles(answer: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """Return for each vehicle the axle at which the wheels must come off first.
+
+    Parameters
+    ----------
+    answer : mapping
+        As ``wearline outlook --json`` gives it; empty where there is none.
+
+    Returns
+    -------
+    dict of str to dict
+        The axle whose first limit of any part comes first, at its 5 % bound.
+    """
+    return {
+        vehicle: min(axles, key=lambda axle: axle["decides_km_p05"])
+        for vehicle, axles in axles_by_vehicle(answer).items()
+    }
 
 
 def _trends(ask: Ask, judged: Judged) -> tuple[Trend, ...]:
