@@ -27,6 +27,7 @@ from sqlalchemy.types import TypeDecorator
 
 __all__ = [
     "APPEND_ONLY",
+    "NUMBER",
     "VERSION_TABLE",
     "UtcMoment",
     "inspections",
@@ -40,7 +41,8 @@ VERSION_TABLE = "wearline_schema"
 
 metadata = MetaData()
 
-_NUMBER = BigInteger().with_variant(Integer, "sqlite")
+NUMBER = BigInteger().with_variant(Integer, "sqlite")
+"""Type of the number that rises with every row."""
 
 
 class UtcMoment(TypeDecorator[datetime]):
@@ -106,7 +108,7 @@ vehicles = Table(
 inspections = Table(
     "inspections",
     metadata,
-    Column("number", _NUMBER, Identity(always=True), primary_key=True),
+    Column("number", NUMBER, Identity(always=True), primary_key=True),
     Column("id", Text, nullable=False),
     Column("vehicle_id", Text, nullable=False),
     Column("vehicle_digest", Text, nullable=False),
@@ -139,7 +141,7 @@ readings = Table(
     metadata,
     Column(
         "inspection_number",
-        _NUMBER,
+        NUMBER,
         ForeignKey("inspections.number", name="fk_readings_inspection_number"),
         primary_key=True,
         autoincrement=False,
@@ -168,7 +170,7 @@ readings = Table(
 snapshots = Table(
     "snapshots",
     metadata,
-    Column("number", _NUMBER, Identity(always=True), primary_key=True),
+    Column("number", NUMBER, Identity(always=True), primary_key=True),
     Column("kind", Text, nullable=False),
     Column("input_digest", Text, nullable=False),
     Column("code_version", Text, nullable=False),

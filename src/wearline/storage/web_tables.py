@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from sqlalchemy import (
-    BigInteger,
     Boolean,
     Column,
     ForeignKey,
@@ -16,7 +17,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-from wearline.storage.tables import UtcMoment, metadata
+from wearline.storage.tables import NUMBER, UtcMoment, metadata
 
 __all__ = [
     "CHANGEABLE",
@@ -37,23 +38,33 @@ __all__ = [
     "tokens",
 ]
 
-_NUMBER = BigInteger().with_variant(Integer, "sqlite")
-
 
 def _number() -> Column[int]:
-    return Column("number", _NUMBER, Identity(always=True), primary_key=True)
+    return Column("number", NUMBER, Identity(always=True), primary_key=True)
+
+
+def _text(name: str) -> Column[str]:
+    return Column(name, Text, nullable=False)
+
+
+def _count(name: str) -> Column[int]:
+    return Column(name, Integer, nullable=False)
+
+
+def _moment(name: str) -> Column[datetime]:
+    return Column(name, UtcMoment, nullable=False)
 
 
 draft_events = Table(
     "draft_events",
     metadata,
     _number(),
-    Column("id", Text, nullable=False),
-    Column("draft", Text, nullable=False),
-    Column("digest", Text, nullable=False),
-    Column("received_at", UtcMoment, nullable=False),
-    Column("received_from", Text, nullable=False),
-    Column("event_json", Text, nullable=False),
+    _text("id"),
+    _text("draft"),
+    _text("digest"),
+    _moment("received_at"),
+    _text("received_from"),
+    _text("event_json"),
     UniqueConstraint("id", name="uq_draft_events_id"),
     Index("ix_draft_events_draft", "draft", "number"),
 )
@@ -63,15 +74,15 @@ drafts = Table(
     "drafts",
     metadata,
     Column("draft", Text, primary_key=True),
-    Column("vehicle_id", Text, nullable=False),
-    Column("taken_on", Text, nullable=False),
-    Column("entries", Integer, nullable=False),
-    Column("first_at", UtcMoment, nullable=False),
-    Column("last_at", UtcMoment, nullable=False),
-    Column("last_by", Text, nullable=False),
-    Column("last_number", _NUMBER, nullable=False),
+    _text("vehicle_id"),
+    _text("taken_on"),
+    _count("entries"),
+    _moment("first_at"),
+    _moment("last_at"),
+    _text("last_by"),
+    Column("last_number", NUMBER, nullable=False),
     Column("inspection_id", Text),
-    Column("kept_number", _NUMBER),
+    Column("kept_number", NUMBER),
     Index("ix_drafts_last_number", "last_number"),
 )
 
@@ -79,13 +90,13 @@ accounts = Table(
     "accounts",
     metadata,
     Column("name", Text, primary_key=True),
-    Column("shown_name", Text, nullable=False),
-    Column("qualification", Text, nullable=False),
-    Column("roles", Text, nullable=False),
-    Column("password_hash", Text, nullable=False),
+    _text("shown_name"),
+    _text("qualification"),
+    _text("roles"),
+    _text("password_hash"),
     Column("active", Boolean, nullable=False),
-    Column("created_at", UtcMoment, nullable=False),
-    Column("changed_at", UtcMoment, nullable=False),
+    _moment("created_at"),
+    _moment("changed_at"),
 )
 
 sessions = Table(
@@ -93,9 +104,9 @@ sessions = Table(
     metadata,
     Column("digest", Text, primary_key=True),
     Column("account", Text, ForeignKey("accounts.name", name="fk_sessions_account"), nullable=False),
-    Column("started_at", UtcMoment, nullable=False),
-    Column("seen_at", UtcMoment, nullable=False),
-    Column("ends_at", UtcMoment, nullable=False),
+    _moment("started_at"),
+    _moment("seen_at"),
+    _moment("ends_at"),
     Index("ix_sessions_account", "account"),
 )
 
@@ -103,11 +114,11 @@ tokens = Table(
     "tokens",
     metadata,
     Column("digest", Text, primary_key=True),
-    Column("id", Text, nullable=False),
+    _text("id"),
     Column("account", Text, ForeignKey("accounts.name", name="fk_tokens_account"), nullable=False),
-    Column("purpose", Text, nullable=False),
-    Column("roles", Text, nullable=False),
-    Column("created_at", UtcMoment, nullable=False),
+    _text("purpose"),
+    _text("roles"),
+    _moment("created_at"),
     Column("ended_at", UtcMoment),
     UniqueConstraint("id", name="uq_tokens_id"),
 )
@@ -116,8 +127,8 @@ failed_logins = Table(
     "failed_logins",
     metadata,
     _number(),
-    Column("key", Text, nullable=False),
-    Column("at", UtcMoment, nullable=False),
+    _text("key"),
+    _moment("at"),
     Index("ix_failed_logins_key_at", "key", "at"),
 )
 
@@ -125,22 +136,22 @@ settings = Table(
     "settings",
     metadata,
     Column("key", Text, primary_key=True),
-    Column("value_json", Text, nullable=False),
-    Column("changed_at", UtcMoment, nullable=False),
-    Column("changed_by", Text, nullable=False),
+    _text("value_json"),
+    _moment("changed_at"),
+    _text("changed_by"),
 )
 
 audit = Table(
     "audit",
     metadata,
     _number(),
-    Column("at", UtcMoment, nullable=False),
-    Column("who", Text, nullable=False),
-    Column("address", Text, nullable=False),
-    Column("action", Text, nullable=False),
-    Column("target", Text, nullable=False),
-    Column("outcome", Text, nullable=False),
-    Column("detail", Text, nullable=False),
+    _moment("at"),
+    _text("who"),
+    _text("address"),
+    _text("action"),
+    _text("target"),
+    _text("outcome"),
+    _text("detail"),
     Index("ix_audit_action", "action"),
 )
 
@@ -151,12 +162,12 @@ signatures = Table(
     Column(
         "inspection_id", Text, ForeignKey("inspections.id", name="fk_signatures_inspection"), nullable=False
     ),
-    Column("inspection_digest", Text, nullable=False),
-    Column("signed_by", Text, nullable=False),
-    Column("account", Text, nullable=False),
-    Column("qualification", Text, nullable=False),
-    Column("statement", Text, nullable=False),
-    Column("signed_at", UtcMoment, nullable=False),
+    _text("inspection_digest"),
+    _text("signed_by"),
+    _text("account"),
+    _text("qualification"),
+    _text("statement"),
+    _moment("signed_at"),
     UniqueConstraint("inspection_id", "signed_by", name="uq_signatures_inspection_signed_by"),
 )
 
@@ -164,12 +175,12 @@ photos = Table(
     "photos",
     metadata,
     Column("sha256", Text, primary_key=True),
-    Column("original_sha256", Text, nullable=False),
-    Column("type", Text, nullable=False),
-    Column("width", Integer, nullable=False),
-    Column("height", Integer, nullable=False),
-    Column("added_at", UtcMoment, nullable=False),
-    Column("added_by", Text, nullable=False),
+    _text("original_sha256"),
+    _text("type"),
+    _count("width"),
+    _count("height"),
+    _moment("added_at"),
+    _text("added_by"),
     Column("content", LargeBinary, nullable=False),
     Index("ix_photos_original_sha256", "original_sha256"),
 )
@@ -178,13 +189,13 @@ documents = Table(
     "documents",
     metadata,
     Column("sha256", Text, primary_key=True),
-    Column("title", Text, nullable=False),
-    Column("file_name", Text, nullable=False),
-    Column("source_key", Text, nullable=False),
-    Column("pages", Integer, nullable=False),
-    Column("size", Integer, nullable=False),
-    Column("added_at", UtcMoment, nullable=False),
-    Column("added_by", Text, nullable=False),
+    _text("title"),
+    _text("file_name"),
+    _text("source_key"),
+    _count("pages"),
+    _count("size"),
+    _moment("added_at"),
+    _text("added_by"),
 )
 
 document_pages = Table(
@@ -192,8 +203,8 @@ document_pages = Table(
     metadata,
     _number(),
     Column("sha256", Text, ForeignKey("documents.sha256", name="fk_document_pages"), nullable=False),
-    Column("page", Integer, nullable=False),
-    Column("text", Text, nullable=False),
+    _count("page"),
+    _text("text"),
     UniqueConstraint("sha256", "page", name="uq_document_pages"),
 )
 
@@ -209,12 +220,12 @@ limit_files = Table(
     "limit_files",
     metadata,
     _number(),
-    Column("sha256", Text, nullable=False),
-    Column("name", Text, nullable=False),
-    Column("text", Text, nullable=False),
-    Column("action", Text, nullable=False),
-    Column("at", UtcMoment, nullable=False),
-    Column("by", Text, nullable=False),
+    _text("sha256"),
+    _text("name"),
+    _text("text"),
+    _text("action"),
+    _moment("at"),
+    _text("by"),
 )
 
 WEB_APPEND_ONLY = (
