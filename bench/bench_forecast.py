@@ -1,8 +1,9 @@
 """Wear forecast: speed against general libraries on one likelihood, growth, memory, coverage.
 
 Run ``make bench`` or ``python bench/bench_forecast.py [fleets]``, 20 fleets of 1 000 by default. The
-peers get scaled columns, are checked for convergence, and run on the same rows in the same process; lme4 only
-where Rscript and lme4 are installed, and it says so where not.
+peers get scaled columns, are checked for convergence, and run on the same rows; lme4 only where Rscript and
+lme4 are installed, the sampler only where ``WEARLINE_NUTS_PYTHON`` names a Python with numpyro, and it says
+so where not. All seconds are those of the processor, one thread.
 """
 
 from __future__ import annotations
@@ -24,15 +25,17 @@ os.environ["OPENBLAS_NUM_THREADS"] = "1"
 
 import numpy as np
 
+FAR, MM = 1e8, 1e-3
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tests" / "forecasting"))
 
 from model_fleets import LIMIT, draw_fleet  # noqa: E402
 from practice_fleets import drive_fleet  # noqa: E402
 
-from wearline.forecasting.changes import clean, learn  # noqa: E402
+from wearline.forecasting.changes import clean, learn, without_readings  # noqa: E402
 from wearline.forecasting.holdout import learn_future_duty  # noqa: E402
 from wearline.forecasting.nested import Fitted, Leaves, Tree, fit  # noqa: E402
+from wearline.forecasting.padsets import gauge_sums  # noqa: E402
 from wearline.forecasting.portions import infer_portions  # noqa: E402
 from wearline.forecasting.remaining import crps, quantiles, remaining  # noqa: E402
 from wearline.forecasting.settings import ForecastSettings  # noqa: E402
@@ -242,11 +245,130 @@ def growth() -> None:
     print(f"one vehicle brought up to date: {1e3 * cpu(lambda: infer(one, hyper)):.1f} ms")
 
 
+def sampler_rows(table: FleetTable) -> dict[str, np.ndarray]:
+    """The table as the sampler takes it: friction in mm, distance in 100 000 km, one row for each set."""
+    tracks, readings = table.tracks, table.readings
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+    place = np.arange(owner.size) - tracks.start[owner]
+
+    def wide(values: np.ndarray | float, rest: float) -> np.ndarray:
+        made = np.full((tracks.n, int(tracks.count.max())), rest)
+        made[owner, place] = values
+        return made
+
+    between = np.flatnonzero(np.isnan(readings.value))
+    vehicle = np.flatnonzero(np.r_[True, tracks.vehicle[1:] != tracks.vehicle[:-1]])
+    end = np.flatnonzero(np.r_[True, tracks.end[1:] != tracks.end[:-1]])
+    duty = np.array([name.startswith("duty") for name in table.effects])
+    spreads = (SETTINGS.vehicle_spread, SETTINGS.end_spread, SETTINGS.set_spread)
+    return {
+        "run": wide(readings.run / FAR, 0.0),
+        "value": wide(readings.value / MM, np.nan),
+        "u": wide(readings.u / MM, 1.0),
+        "there": wide(1.0, 0.0) > 0,
+        "new": tracks.new / MM,
+        "u_new": tracks.u_new / MM,
+        "i_set": owner[between],
+        "i_run": readings.run[between] / FAR,
+        "i_low": np.maximum(readings.low[between] / MM, -1e3),
+        "i_high": np.minimum(readings.high[between] / MM, 1e3),
+        "i_u": readings.u[between] / MM,
+        "vehicle_design": tracks.design[vehicle] * duty,
+        "end_design": tracks.design[end] * ~duty,
+        "end_vehicle": np.searchsorted(vehicle, end, side="right") - 1,
+        "set_end": np.searchsorted(end, np.arange(tracks.n), side="right") - 1,
+        "effect_mean": table.effect_mean + np.where(duty, np.log(FAR / MM), 0.0),
+        "effect_spread": table.effect_spread,
+        "variance": np.square(spreads),
+        "route": np.array(SETTINGS.route / FAR),
+        "misread": np.array(SETTINGS.misread),
+    }
+
+
+def held_out(table: FleetTable) -> tuple[FleetTable, np.ndarray, np.ndarray]:
+    """The table without the last thickness of every wheel end, with sets and rows of what is held back."""
+    tracks = table.tracks
+    owner = np.repeat(np.arange(tracks.n), tracks.count)
+    gauges = np.flatnonzero(~np.isnan(table.readings.value))
+    last = gauges[np.r_[tracks.end[owner[gauges]][1:] != tracks.end[owner[gauges]][:-1], True]]
+    drop = np.zeros(owner.size, dtype=bool)
+    drop[last] = True
+    # the last reading of its set, so that it lies ahead of all that is left
+    usable = last[last == (tracks.start + tracks.count - 1)[owner[last]]]
+    return without_readings(table, drop), owner[usable], usable
+
+
+def predicted(
+    table: FleetTable,
+    sets: np.ndarray,
+    held: tuple[np.ndarray, np.ndarray],
+    point: tuple[np.ndarray, float, float],
+) -> tuple[np.ndarray, np.ndarray]:
+    """Mean and standard deviation of readings held back, at given log rates, noise and roads."""
+    z, scale, route = point
+    run, u = held
+    rate = np.exp(z)
+    sums = gauge_sums(table.tracks, table.readings, rate=rate, route=route, scale=scale)
+    gap = run - sums.last[sets]
+    mean = sums.level[sets] + (sums.slope[sets] - gap) * rate[sets]
+    return mean, np.sqrt(sums.variance[sets] + route * rate[sets] ** 2 * gap + (scale * u) ** 2)
+
+
+def against_sampler(vehicles: int = 100, draws: int = 1000) -> None:
+    python = os.environ.get("WEARLINE_NUTS_PYTHON", "")
+    if not python:
+        print("full model against a sampler: numpyro not installed here (WEARLINE_NUTS_PYTHON)")
+        return
+    whole = draw_fleet(vehicles, 1).table
+    table, sets, rows = held_out(whole)
+    truth = whole.readings.value[rows]
+    held = (whole.readings.run[rows], whole.readings.u[rows])
+    taken = cpu(lambda: infer_fleet(table, fit_hyper(table, SETTINGS)), 9)
+    hyper = fit_hyper(table, SETTINGS)
+    known = infer_fleet(table, hyper)
+    with tempfile.TemporaryDirectory() as folder:
+        given, made = Path(folder) / "rows.npz", Path(folder) / "draws.npz"
+        np.savez(given, **sampler_rows(table))
+        peer = Path(__file__).with_name("peer_nuts.py")
+        subprocess.run([python, str(peer), str(given), str(made)], check=True)
+        with np.load(made) as file:
+            found = {name: file[name] for name in file.files}
+    rng = np.random.default_rng(0)
+    noise = rng.standard_normal((truth.size, draws))
+    at = np.linspace(0, found["z"].shape[0] - 1, draws).astype(int)
+    theirs, own = np.empty((truth.size, draws)), np.empty((truth.size, draws))
+    for i, row in enumerate(at):
+        z = found["z"][row] - np.log(FAR / MM)
+        mean, spread = predicted(
+            table, sets, held, (z, float(found["scale"][row]), float(found["route"][row]) * FAR)
+        )
+        theirs[:, i] = mean + spread * noise[:, i]
+        z = known.mean + np.sqrt(known.variance) * rng.standard_normal(known.mean.size)
+        mean, spread = predicted(table, sets, held, (z, hyper.scale, hyper.route))
+        own[:, i] = mean + spread * noise[:, i]
+    scores = [float(crps(each, truth).mean()) * 1e3 for each in (own, theirs)]
+    seconds, rhat, size = (float(found[name]) for name in ("seconds", "rhat", "effective"))
+    print(
+        f"full model, {vehicles} vehicles: own {taken:.4f} s; NUTS {seconds:.0f} s, {seconds / taken:.0f}x, "
+        f"R-hat {rhat:.4f}, least effective number {size:.0f} of {int(found['draws'])} draws; CRPS of "
+        f"{truth.size} readings held back {scores[0]:.4f} mm against {scores[1]:.4f} mm, "
+        f"{100 * (scores[0] / scores[1] - 1):+.2f} %",
+        flush=True,
+    )
+
+
 def coverage(fleets: int) -> None:
-    faults = {"outliers": 0.02, "unrecorded": 0.05, "missing": 0.05}
-    for name, options in (("clean", {}), ("faulty", faults)):
+    faults = {
+        "outliers": 0.02,
+        "misread": 0.03,
+        "unrecorded": 0.05,
+        "rollbacks": 0.01,
+        "missing": 0.05,
+        "steps": 0.3,
+    }
+    for name, options in (("clean", {}), ("clean, steps of 25 %", {"steps": 0.3}), ("faulty", faults)):
         _report(f"simulator, {name}", [_driven(1000, 1000 + seed, options) for seed in range(fleets)])
-    worse = faults | {"misread": 0.03}
+    worse = {name: share for name, share in faults.items() if name not in ("rollbacks", "steps")}
     for name, options in (("clean", {}), ("faulty", worse)):
         _report(f"model, {name}", [_drawn(1000, 1000 + seed, options) for seed in range(fleets)])
 
@@ -300,7 +422,9 @@ def _driven(vehicles: int, seed: int, options: dict[str, float]) -> tuple[float,
     future = learn_future_duty(cleaned.table, hyper, SETTINGS)
     affected = fleet.silent & fleet.seen
     hyper = widened(cleaned.table, hyper)
-    found = _scored(fleet, cleaned, hyper, future, fleet.since_fitting - shift, affected)
+    # ends with a change that nobody recorded, and those of vehicles whose odometer was set back
+    concerned = affected | fleet.rolled
+    found = _scored(fleet, cleaned, hyper, future, fleet.since_fitting - shift, concerned)
     tracks = fleet.table.tracks
     last = np.flatnonzero(np.r_[tracks.end[1:] != tracks.end[:-1], True])
     told = np.zeros(tracks.n, dtype=bool)
@@ -333,6 +457,7 @@ def main() -> None:
     fleets = int(sys.argv[1]) if len(sys.argv) > 1 else 20
     same_likelihood()
     growth()
+    against_sampler()
     coverage(fleets)
 
 

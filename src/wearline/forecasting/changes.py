@@ -223,6 +223,11 @@ def split_sets(table: FleetTable, changes: list[Change], rate: Floats) -> tuple[
         tracks.part[old],
     )
     reading = replace(readings.rows(rows), run=np.maximum(run[rows], 0.0))
+    if readings.run_variance is not None:
+        known = np.zeros(tracks.n)
+        np.maximum.at(known, owner, np.where(row_later, 0.0, readings.run_variance))
+        own_part = readings.run_variance - np.where(row_later, known[owner], 0.0)
+        reading = replace(reading, run_variance=own_part[rows])
     origin = labels // 2
     return (
         replace(table, tracks=made, readings=reading),

@@ -15,6 +15,13 @@ from wearline.records.inspection import Inspection, WearAxis
 __all__ = ["DatedInspection", "PlacedInspection", "place_inspections"]
 
 _MILE = 1609.344
+_HALF = 0.5
+"""[1] Of the usual run: less makes a distance doubtful (expert judgement)."""
+
+_FEW_STRETCHES = 2
+_U_FEW, _U_USUAL = 0.5, 0.1
+"""[1] Relative uncertainty of a guessed distance after fewer stretches than that, and the least otherwise
+(expert judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,12 +38,16 @@ class PlacedInspection:
         Distance run, counted through exchanges of the counter.
     odometer : float or None, [m]
         What the counter of the axis showed.
+    u_clock : float, [m]
+        Standard uncertainty of the distance since the inspection before, where it is a guess because the
+        counter was exchanged or went back, or doubtful because it shows far less than usual; else 0.
     """
 
     id: str
     inspection: Inspection
     clock: float
     odometer: float | None
+    u_clock: float = 0.0
 
 
 def place_inspections(
@@ -75,7 +86,7 @@ def place_inspections(
     findings += mixed
     ordered = _with_position(ordered, axis, findings)
     ordered = _in_line(ordered, axis, decided, findings)
-    return _clocked(ordered, axis, findings), findings
+    return _clocked(ordered, decided, axis, findings), findings
 
 
 def _vehicle(item: DatedInspection) -> str:
@@ -212,7 +223,7 @@ def _out_of_line(
 
 
 def _clocked(
-    ordered: list[DatedInspection], axis: Axis, findings: list[HistoryFinding]
+    ordered: list[DatedInspection], decided: Decisions, axis: Axis, findings: list[HistoryFinding]
 ) -> list[PlacedInspection]:
     rates = [
         (_odometer(b) - _odometer(a)) / _days(a, b)
@@ -228,11 +239,12 @@ def _clocked(
                 PlacedInspection(item.id, item.inspection, item.inspection.distance_since_pads or 0.0, None)
             )
             continue
-        here = _odometer(item)
+        here, guessed = _odometer(item), 0.0
         if i and (item.counter_exchanged or here + shift < placed[-1].clock):
             bridge = usual * _days(ordered[i - 1], item)
             was = _odometer(ordered[i - 1])
             shift = placed[-1].clock + bridge - here
+            guessed = bridge * _u_usual(rates)
             findings.append(
                 HistoryFinding(
                     f"{axis.counter} " + ("exchanged" if item.counter_exchanged else "went back"),
@@ -244,5 +256,35 @@ def _clocked(
                     inspections=(ordered[i - 1].id, item.id),
                 )
             )
-        placed.append(PlacedInspection(item.id, item.inspection, here + shift, here))
+        elif i and len(rates) > _FEW_STRETCHES and decided.get(item.id) != "use":
+            guessed = _lacking(ordered[i - 1], item, usual, axis, findings)
+        placed.append(PlacedInspection(item.id, item.inspection, here + shift, here, guessed))
     return placed
+
+
+def _lacking(
+    before: DatedInspection, item: DatedInspection, usual: float, axis: Axis, findings: list[HistoryFinding]
+) -> float:
+    """What a stretch lacks of the usual run where it has not even half of it: the counter may be set back."""
+    run, expected = _odometer(item) - _odometer(before), usual * _days(before, item)
+    if run >= _HALF * expected:
+        return 0.0
+    findings.append(
+        HistoryFinding(
+            f"{axis.counter} shows little",
+            _vehicle(item),
+            f"the {axis.counter} shows {axis.say(run)} between {before.inspection.taken_on} and "
+            f"{item.inspection.taken_on}, against {axis.say(expected)} on usual days; it may have been set "
+            "back, so this distance is held for uncertain",
+            f"Correct the {axis.counter}, or decide 'use' if the vehicle ran that little",
+            inspections=(before.id, item.id),
+        )
+    )
+    return expected - run
+
+
+def _u_usual(rates: list[float]) -> float:
+    """Relative standard uncertainty of a distance taken from the usual day's run."""
+    if len(rates) < _FEW_STRETCHES:
+        return _U_FEW
+    return max(float(np.std(rates, ddof=1) / np.median(rates)), _U_USUAL)

@@ -91,7 +91,12 @@ def collapse(table: FleetTable) -> FleetTable:
         np.ones(heads.size, dtype=bool),
     )
     reading = Readings(
-        sorted_.run[group], total + new[row_set], u, sorted_.low[group] + move, sorted_.high[group] + move
+        sorted_.run[group],
+        total + new[row_set],
+        u,
+        sorted_.low[group] + move,
+        sorted_.high[group] + move,
+        None if sorted_.run_variance is None else sorted_.run_variance[group],
     )
     return replace(table, tracks=one, readings=reading, levels=("vehicle", "end", "set"))
 
@@ -123,6 +128,10 @@ def _segments(table: FleetTable, padset: Ints, first: Ints, last: Ints, shift: F
     rows = np.repeat(tracks.start[padset] + first, count) + inside
     chosen = readings.rows(rows)
     chosen = replace(chosen, run=np.maximum(chosen.run - np.repeat(shift, count), 0.0))
+    if readings.run_variance is not None and chosen.run_variance is not None:
+        before = tracks.start[padset] + first - 1
+        known = np.where(first > 0, readings.run_variance[np.maximum(before, 0)], 0.0)
+        chosen = replace(chosen, run_variance=chosen.run_variance - np.repeat(known, count))
     virtual = replace(
         tracks,
         vehicle=padset,

@@ -180,6 +180,11 @@ def _which_set(item: PlacedInspection, fitted: Sequence[float]) -> int:
     return sum(at < item.clock - _SAME_VISIT for at in fitted) - 1
 
 
+def _guessed(placed: Sequence[PlacedInspection]) -> list[float]:
+    """Variance of the distance up to each inspection, from stretches in which a counter went back."""
+    return [float(total) for total in np.cumsum([np.square(item.u_clock) for item in placed])]
+
+
 class _Builder:
     """Collects rows; every wheel end gets its sets, every set its spots."""
 
@@ -189,7 +194,7 @@ class _Builder:
         self.catalogue, self.settings, self.findings = catalogue, settings, findings
         self.ends: list[EndInfo] = []
         self.tracks: list[tuple[int, int, int, int, float, float, str, str, bool, bool]] = []
-        self.rows: list[list[tuple[float, float, float, float, float]]] = []
+        self.rows: list[list[tuple[float, float, float, float, float, float]]] = []
         self.sets = 0
         self.pads = 0
         self.vehicles = 0
@@ -230,16 +235,18 @@ class _Builder:
         design: Design,
         out: set[tuple[int, WheelEndPlace]],
     ) -> None:
-        seen: list[tuple[float, int, SpotReading]] = []
+        seen: list[tuple[float, int, SpotReading, float]] = []
+        guessed = _guessed(told.placed)
         rotor = design.rotor_new
         for index, item in enumerate(told.placed):
             end = item.inspection.wheel_end(place)
             if end is None or (index, place) in out:
                 continue
             found, rotor = spot_readings(end, item.inspection, design, self.catalogue, self.settings, rotor)
-            seen += [(item.clock, _which_set(item, told.fitted), reading) for reading in found]
+            which = _which_set(item, told.fitted)
+            seen += [(item.clock, which, reading, guessed[index]) for reading in found]
         fitted = told.fitted
-        early = [clock for clock, k, _ in seen if k < 0]
+        early = [clock for clock, k, _, _ in seen if k < 0]
         starts = [float("nan"), *fitted] if early or not fitted else list(fitted)
         first = len(starts) - len(fitted)
         number = len(self.ends)
@@ -261,7 +268,13 @@ class _Builder:
         )
         for k, start in enumerate(starts):
             zero = start if np.isfinite(start) else min(early, default=last.clock)
-            own = [(max(clock - zero, 0.0), r) for clock, which, r in seen if which == k - first]
+            clocks = [item.clock for item in told.placed if item.clock <= zero + _SAME_VISIT]
+            base = guessed[len(clocks) - 1] if clocks else 0.0
+            own = [
+                (max(clock - zero, 0.0), r, max(variance - base, 0.0))
+                for clock, which, r, variance in seen
+                if which == k - first
+            ]
             u_new = self.settings.u_new if np.isfinite(start) else _UNKNOWN_START
             self._set(told, axle, design, number, own, u_new)
 
@@ -271,14 +284,16 @@ class _Builder:
         axle: Axle,
         design: Design,
         number: int,
-        own: list[tuple[float, SpotReading]],
+        own: list[tuple[float, SpotReading, float]],
         u_new: float,
     ) -> None:
         for pad in PADS:
             spots = [spot for p, spot in SPOTS if p == pad]
-            spots = [s for s in spots if s in CORNERS or any(r.at == (pad, s) for _, r in own)]
+            spots = [s for s in spots if s in CORNERS or any(r.at == (pad, s) for _, r, _ in own)]
             for spot in spots:
-                rows = sorted((run, r.value, r.u, r.low, r.high) for run, r in own if r.at == (pad, spot))
+                rows = sorted(
+                    (run, r.value, r.u, r.low, r.high, v) for run, r, v in own if r.at == (pad, spot)
+                )
                 self.tracks.append(
                     (
                         self.vehicles,
@@ -318,7 +333,7 @@ class _Builder:
                 design[i, columns[track[7]]] = 1.0
             design[i, -1] = 1.0 if track[8] else 0.0
         count = np.array([len(rows) for rows in self.rows], dtype=np.int64)
-        flat = np.array([row for rows in self.rows for row in rows], dtype=float).reshape(-1, 5)
+        flat = np.array([row for rows in self.rows for row in rows], dtype=float).reshape(-1, 6)
 
         def column(k: int) -> np.ndarray:
             return np.array([track[k] for track in self.tracks], dtype=np.int64)
@@ -338,6 +353,7 @@ class _Builder:
             design,
             np.array([track[9] for track in self.tracks], dtype=bool),
         )
-        readings = Readings(flat[:, 0], flat[:, 1], flat[:, 2], flat[:, 3], flat[:, 4])
+        guessed = flat[:, 5] if flat[:, 5].any() else None
+        readings = Readings(flat[:, 0], flat[:, 1], flat[:, 2], flat[:, 3], flat[:, 4], guessed)
         table = FleetTable(tracks, readings, prior.names, prior.mean, prior.spread)
         return Observations(table, tuple(self.ends), tuple(self.findings))

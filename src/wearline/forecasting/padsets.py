@@ -36,6 +36,9 @@ class Readings:
     low, high : array, [m]
         Interval of the friction where there is no value; may be infinite. A lower end of minus infinity means
         that a gauge found the friction worn out: no step of a scale that is easily misread.
+    run_variance : array or None, [m2]
+        Variance of the distance since fitting where an odometer went back and the distance is a guess; never
+        falls along a track. None where all distances are known.
     """
 
     run: Floats
@@ -43,6 +46,7 @@ class Readings:
     u: Floats
     low: Floats
     high: Floats
+    run_variance: Floats | None = None
 
     @classmethod
     def of_values(cls, run: Floats, value: Floats, u: Floats) -> Readings:
@@ -79,7 +83,10 @@ class Readings:
         Readings
             In that order.
         """
-        return Readings(self.run[index], self.value[index], self.u[index], self.low[index], self.high[index])
+        guessed = None if self.run_variance is None else self.run_variance[index]
+        return Readings(
+            self.run[index], self.value[index], self.u[index], self.low[index], self.high[index], guessed
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +227,7 @@ def gauge_sums(
     level, slope = tracks.new[order].copy(), np.zeros(n)
     variance = np.square(tracks.u_new[order])
     drift = route * np.square(rate[order])
-    square, product, rest, last = np.zeros(n), np.zeros(n), np.zeros(n), np.zeros(n)
+    square, product, rest, last, known = (np.zeros(n) for _ in range(5))
     for k in range(int(sorted_count[0]) if n else 0):
         m = int(np.searchsorted(-sorted_count, -k, side="left"))
         row = start[:m] + k
@@ -231,6 +238,10 @@ def gauge_sums(
         last[:m] = run
         slope[:m] -= step
         variance[:m] += drift[:m] * step
+        if readings.run_variance is not None:
+            guessed = readings.run_variance[row]
+            variance[:m] += np.square(rate[order[:m]]) * np.maximum(guessed - known[:m], 0.0)
+            known[:m] = guessed
         seen = ~np.isnan(value)
         u = scale * readings.u[row]
         total = variance[:m] + np.square(u)

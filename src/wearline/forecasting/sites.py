@@ -93,6 +93,8 @@ def intervals_of(tracks: Tracks, readings: Readings, *, rate: Floats, route: flo
     track = np.repeat(np.arange(tracks.n), tracks.count)[rows]
     run = readings.run[rows]
     variance = np.square(readings.u[rows]) + np.square(tracks.u_new[track])
+    if readings.run_variance is not None:
+        variance += np.square(rate[track]) * readings.run_variance[rows]
     return Intervals(
         track=track,
         run=run,

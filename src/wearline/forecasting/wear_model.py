@@ -344,14 +344,7 @@ def _rows(tracks: Tracks, readings: Readings, low: int, high: int) -> tuple[Trac
         tracks.design[rows],
         tracks.part[rows],
     )
-    piece = slice(first, last)
-    return part, Readings(
-        readings.run[piece],
-        readings.value[piece],
-        readings.u[piece],
-        readings.low[piece],
-        readings.high[piece],
-    )
+    return part, readings.rows(np.arange(first, last))
 
 
 def _joined(parts: list[Inference]) -> Inference:
