@@ -231,7 +231,7 @@ def find(
     _from_words(table, columns, fields)
     _void(table, columns, derived, judged)
     _wedges(table, columns, derived, limits, rules)
-    _guides(table, columns, derived, limits)
+    _guides(table, columns, derived, limits, rules)
     _heat_and_force(table, columns, derived, limits, rules)
     _wear(table, columns, derived, limits, rules, next_wheels_off)
     defective = np.zeros(columns.n, dtype=bool)
@@ -342,7 +342,13 @@ def _wedges(
     table.add("wedge:less than play", less, "note", check="taper_end_to_end")
 
 
-def _guides(table: FindingTable, columns: Columns, derived: DerivedColumns, limits: LimitSet) -> None:
+def _guides(
+    table: FindingTable,
+    columns: Columns,
+    derived: DerivedColumns,
+    limits: LimitSet,
+    rules: ReleaseRules,
+) -> None:
     difference = limits.values("mean_difference")
     table.add(
         "pads:inner faster", _over(derived.pair.mean_difference, difference), "look", check="mean_difference"
@@ -352,6 +358,10 @@ def _guides(table: FindingTable, columns: Columns, derived: DerivedColumns, limi
     )
     blind = _over(np.abs(derived.indicator_difference), limits.values("ind_difference"))
     table.add("indicator:blind", blind, "look", check="wear_indicator")
+    # a pad that was measured speaks for itself; one that nobody measured may be gone behind a full scale
+    full = _at_least(derived.indicator_reading, rules.number("indicator_worn_through"))
+    unmeasured = np.isnan(derived.pair.thinnest)
+    table.add("indicator:worn through", full & unmeasured, "fault", check="wear_indicator")
     table.add("guides:stuck", derived.stuck, "fault", check="slide")
     half = _over(columns.value("tangential_play"), limits.values("play_t_advice")) | _over(
         columns.value("radial_play"), limits.values("play_r_advice")

@@ -76,6 +76,7 @@ def doubt(columns: Columns, derived: DerivedColumns, design: DesignColumns, rule
         return Doubts({}, np.full(columns.n, np.nan), plate)
     slips: dict[str, Flags] = {}
     ratios: list[Numbers] = []
+    thickest = 1.0 + rules.number("new_pad_tolerance")
     both_pads = np.ones(columns.n, dtype=bool)
     for name, (value, most) in lengths.items():
         expected = median_of_vehicle(value, columns.vehicle, least=3)
@@ -84,7 +85,7 @@ def doubt(columns: Columns, derived: DerivedColumns, design: DesignColumns, rule
             is_pad = name.startswith("pad_")
             if is_pad:
                 ratio = np.where((ratio > low) & (ratio < high), ratio, expected_outer / value)
-        fits = (ratio > low) & (ratio < high) & (value * INCH <= most * 1.05)
+        fits = (ratio > low) & (ratio < high) & (value * INCH <= most * thickest)
         if is_pad:
             both_pads &= fits
         else:

@@ -104,6 +104,10 @@ def _composite(judged: Judged, id: str, row: int) -> str:
             f"the indicator reads {_percent(derived.indicator_reading[row])}, pads and rotor imply "
             f"{_percent(derived.indicator_implied[row])}: it does not see this wear"
         ),
+        "indicator:worn through": lambda: (
+            f"the indicator stands at {_percent(derived.indicator_reading[row])}, the end of its scale, and "
+            "the pads were not measured: they may be worn out"
+        ),
         "guides:stuck": lambda: "the calliper is stuck on its pins: the outer pad does no work",
         "play:over half": lambda: (
             "play is over half its limit: new pads would rub at one end, a guide kit is advised"

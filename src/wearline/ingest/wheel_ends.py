@@ -8,6 +8,7 @@ from typing import Any
 
 from wearline.catalogue.loading import Catalogue
 from wearline.catalogue.model import FieldSpec
+from wearline.catalogue.release import load_release_rules
 from wearline.errors import ReadingError
 from wearline.ingest.context import Context, Position
 from wearline.ingest.gauges import GaugeBook
@@ -18,12 +19,9 @@ from wearline.records.inspection import Axle, Vehicle, WheelEnd
 from wearline.records.place import WheelEndPlace
 from wearline.records.readings import Measured, Reading, ReadingKey
 
-__all__ = ["NEW_PAD_TOLERANCE", "ON_ANY_BRAKE", "WHEEL_END_KEYS", "field_of", "read_wheel_ends"]
+__all__ = ["ON_ANY_BRAKE", "WHEEL_END_KEYS", "field_of", "read_wheel_ends"]
 
 WHEEL_END_KEYS = ("at", "noticed", "note", "photographs")
-
-NEW_PAD_TOLERANCE = 0.05
-"""Share by which a new pad may be thicker than the design says, before a reading is refused."""
 
 _PADS = ("pad_inner", "pad_outer")
 ON_ANY_BRAKE = frozenset(
@@ -307,11 +305,12 @@ def _refuse_thicker_than_new(
     position: Position,
 ) -> None:
     design = catalogue.designs[axle.design]
+    tolerance = load_release_rules().number("new_pad_tolerance")
     for (name, spot), reading in readings.items():
         if name not in _PADS or not isinstance(reading, Measured):
             continue
         spec = catalogue.fields[name]
-        highest = design.friction_new * (1.0 + NEW_PAD_TOLERANCE) + 2.0 * spec.u
+        highest = design.friction_new * (1.0 + tolerance) + 2.0 * spec.u
         if reading.value > highest:
             index = spec.spots.index(spot)
             raise context.fault(
