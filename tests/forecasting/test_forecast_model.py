@@ -391,3 +391,55 @@ def test_fleets_of_the_packages_own_simulator_are_covered(faults, narrow, wide):
         assert np.concatenate(affected).mean() >= 0.70
         assert np.concatenate(found).mean() >= 0.90
         assert np.concatenate(false).mean() <= 0.02
+
+
+@pytest.mark.parametrize("each", [1, 3, 30])
+def test_many_tracks_with_intervals_are_those_of_fine_quadrature(each):
+    """60 tracks, ``each`` steps of 25 %, some rounds as in a sweep: trapezium of 4 001 nodes as reference."""
+    rng = np.random.default_rng(each)
+    n, misread = 60, 0.02
+    mean, variance = rng.normal(np.log(0.7e-10), 0.2, n), rng.uniform(0.02, 0.15, n)
+    run = np.sort(rng.uniform(3e7, 2.4e8, (n, each)), axis=1)
+    mark = np.clip(np.round(np.exp(rng.normal(mean, 0.1))[:, None] * run / 23e-3 * 4), 0, 4)
+    high = np.where(mark == 0, np.inf, 21e-3 - 23e-3 * (mark / 4 - 0.125))
+    low = np.where(mark == 4, -0.1, 21e-3 - 23e-3 * (mark / 4 + 0.125))
+    keys = np.arange(n)
+    tracks = Tracks(
+        keys,
+        keys,
+        keys,
+        keys,
+        keys * each,
+        np.full(n, each),
+        np.full(n, 21e-3),
+        np.full(n, 0.2e-3),
+        np.ones((n, 1)),
+        np.ones(n, dtype=bool),
+    )
+    readings = Readings(
+        run.ravel(), np.full(n * each, np.nan), np.full(n * each, 0.69e-3), low.ravel(), high.ravel()
+    )
+    rate = np.exp(mean)
+    sums = gauge_sums(tracks, readings, rate=rate, route=0.0)
+    found = tilted_moments(
+        sums, intervals_of(tracks, readings, rate=rate, route=0.0), mean, variance, misread
+    )
+    z = mean[:, None] + np.sqrt(variance)[:, None] * np.linspace(-10.0, 10.0, 4001)
+    soft = np.hypot(0.69e-3, 0.2e-3)
+    density = norm.pdf(z, mean[:, None], np.sqrt(variance)[:, None])
+    for k in range(each):
+        friction = 21e-3 - np.exp(z) * run[:, k, None]
+        inside = norm.cdf((high[:, k, None] - friction) / soft) - norm.cdf(
+            (low[:, k, None] - friction) / soft
+        )
+        density *= (1.0 - misread) * inside + misread / 5.0
+    total = np.trapezoid(density, z, axis=1)
+    first = np.trapezoid(density * z, z, axis=1) / total
+    second = np.trapezoid(density * (z - first[:, None]) ** 2, z, axis=1) / total
+    # a single misread step leaves a small second hill, which the grid may miss
+    error = np.abs(found.log_evidence - np.log(total))
+    assert float(error.mean()) < 0.005
+    assert float(error.max()) < 0.07
+    shift = np.abs(found.mean - first) / np.sqrt(second)
+    assert float(np.quantile(shift, 0.9)) < 0.02
+    assert float(np.quantile(np.abs(found.variance / second - 1.0), 0.9)) < 0.05

@@ -82,7 +82,7 @@ def test_portions_give_what_the_whole_gives(path, size):
     history = open_wear_history(path, SETTINGS)
     hyper = fit_hyper(history.some(), SETTINGS)
     (whole,) = history.portions()
-    known = infer_fleet(whole, hyper)
+    known = infer_fleet(whole, hyper, sweeps=2)
     found = infer_portions(history.portions(size), hyper)
     last = np.flatnonzero(np.r_[whole.tracks.end[1:] != whole.tracks.end[:-1], True])
     np.testing.assert_allclose(found.rate, np.exp(known.mean[last]), rtol=1e-6)
@@ -92,6 +92,17 @@ def test_portions_give_what_the_whole_gives(path, size):
     friction = known.sums.level[last] + known.sums.slope[last] * np.exp(known.mean[last])
     np.testing.assert_allclose(found.friction, friction, rtol=1e-6)
     assert (found.u_friction > 0.0).all()
+
+
+def test_two_rounds_are_as_good_as_many(path):
+    """No rate moves by more than a tenth of its own spread, and on the mean by less than a hundredth."""
+    history = open_wear_history(path, SETTINGS)
+    (whole,) = history.portions()
+    hyper = fit_hyper(whole, SETTINGS)
+    two, many = (infer_fleet(whole, hyper, sweeps=sweeps) for sweeps in (2, 8))
+    moved = np.abs(two.mean - many.mean) / np.sqrt(many.variance)
+    assert float(moved.max()) < 0.1
+    assert float(moved.mean()) < 0.01
 
 
 def test_some_vehicles_are_spread_over_the_file(path, fleet):

@@ -84,7 +84,8 @@ def infer_portions(
 def _present(table: FleetTable, hyper: Hyper, vehicles: int) -> tuple[KnownEnds, int]:
     """The last set of every wheel end of a portion, and how many vehicles it has."""
     tracks = table.tracks
-    known = infer_fleet(table, hyper)
+    # a third round would move no rate by more than a few hundredths of its own spread
+    known = infer_fleet(table, hyper, sweeps=2)
     last = np.flatnonzero(np.r_[tracks.end[1:] != tracks.end[:-1], True])
     owner = tracks.vehicle[last]
     number = np.cumsum(np.r_[True, owner[1:] != owner[:-1]]) - 1

@@ -23,6 +23,11 @@ _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 _LOG_WEIGHTS = (np.log(_WEIGHTS / np.sqrt(2.0 * np.pi)) + 0.5 * np.square(_NODES))[:, None]
 _GRID = np.linspace(-4.2, 4.2, 13)
 _LOG_STEP = float(np.log((_GRID[1] - _GRID[0]) / np.sqrt(2.0 * np.pi)))
+_RESOLVED = 0.4
+"""[1] Least width of a result, in that of its grid, that the grid's step of 0.7 can tell."""
+
+_MOST_GRIDS = 8
+_MOST_IN_TURN = 20
 _STEPS_OF_SCALE = 5
 """Marks of an indicator in 25 % steps: a misread one may be any of them."""
 
@@ -136,9 +141,9 @@ def tilted_moments(
     Notes
     -----
     Smooth tracks: Laplace centre, then nine Gauss-Hermite nodes on it. Tracks with intervals: a trapezium
-    grid of 13 nodes, laid over the guess, or over cavity and parabola and then anew over what it found. The
-    trapezium rule errs on a normal density by 2 exp(-2 pi^2 / h^2), h its step in standard deviations, at
-    most 1 here.
+    grid of 13 nodes, laid over the guess, or over cavity and parabola and then anew over what it found, until
+    what it finds is neither narrower than its step nor beside it. The trapezium rule errs on a normal density
+    by 2 exp(-2 pi^2 / h^2), h its step in standard deviations.
     """
     rough = np.zeros(mean.size, dtype=bool)
     rough[intervals.track] = True
@@ -152,22 +157,41 @@ def tilted_moments(
         value += _LOG_WEIGHTS
         log_z[smooth], first[smooth], second[smooth] = _moments(value, node, width)
     rows = np.flatnonzero(rough)
-    if rows.size:
-        part, here, spread = _chosen(sums, rows), mean[rows], variance[rows]
-        where = np.searchsorted(rows, intervals.track)
-        if guess is not None:
-            centre, width = guess[0][rows], 1.15 * np.sqrt(guess[1][rows])
-        else:
-            centre, width = _laplace(part, here, spread)
-        for _ in range(2 if guess is None else 1):
-            node = centre + width * _GRID[:, None]
-            rate = np.exp(node)
-            value = _log_density(part, here, spread, node, rate)
-            value += _log_intervals(intervals, rate, where, misread)
-            value += _LOG_STEP
-            log_z[rows], first[rows], second[rows] = _moments(value, node, width)
-            centre, width = first[rows], 1.15 * np.sqrt(second[rows])
+    if guess is None and rows.size:
+        centre, width = _laplace(_chosen(sums, rows), mean[rows], variance[rows])
+    elif guess is not None:
+        centre, width = guess[0][rows], 1.15 * np.sqrt(guess[1][rows])
+    for again in range(_MOST_GRIDS):
+        if rows.size == 0:
+            break
+        between, where = _of_tracks(intervals, rows)
+        node = centre + width * _GRID[:, None]
+        rate = np.exp(node)
+        value = _log_density(_chosen(sums, rows), mean[rows], variance[rows], node, rate)
+        value += _log_intervals(between, rate, where, misread)
+        value += _LOG_STEP
+        log_z[rows], first[rows], second[rows] = _moments(value, node, width)
+        found = np.sqrt(second[rows])
+        off = (found < _RESOLVED * width) | (found > 1.3 * width) | (np.abs(first[rows] - centre) > width)
+        if guess is None and again == 0:
+            off[:] = True
+        # a grid tells of nothing narrower than its step, nor of what lies beyond its ends
+        centre = first[rows][off]
+        width = np.clip(1.15 * found, _RESOLVED * width, 2.5 * width)[off]
+        rows = rows[off]
     return Tilted(log_z, first, second)
+
+
+def _of_tracks(intervals: Intervals, rows: Ints) -> tuple[Intervals, Ints]:
+    """The intervals of some tracks, and the place of each one's track among them."""
+    place = np.full(int(max(rows[-1], intervals.track.max(initial=0))) + 1, -1, dtype=np.int64)
+    place[rows] = np.arange(rows.size)
+    where = place[intervals.track]
+    if int(where.min(initial=0)) >= 0:
+        return intervals, where
+    own = np.flatnonzero(where >= 0)
+    part = Intervals(*(getattr(intervals, name)[own] for name in Intervals.__slots__))
+    return part, where[own]
 
 
 def _chosen(sums: GaugeSums, rows: Ints) -> GaugeSums:
@@ -210,7 +234,8 @@ def _log_intervals(intervals: Intervals, rate: Floats, where: Ints, misread: flo
     spread = (1.0 / np.sqrt(intervals.variance)).astype(np.float32)
     # in single precision: a probability is right to a millionth, and a step itself to a few percent
     run = (intervals.run * 1e-9).astype(np.float32) * spread
-    lost = (rate * 1e9).astype(np.float32)[:, where] * run
+    lost = np.take((rate * 1e9).astype(np.float32), where, axis=1)
+    lost *= run
     chance = _normal(lost + intervals.high.astype(np.float32) * spread)
     chance -= _normal(lost + intervals.low.astype(np.float32) * spread)
     np.maximum(chance, 0.0, out=chance)
@@ -219,8 +244,16 @@ def _log_intervals(intervals: Intervals, rate: Floats, where: Ints, misread: flo
     # not less than what the normal distribution function is off by
     chance += np.maximum(wrong / np.float32(_STEPS_OF_SCALE), np.float32(1e-6))
     np.log(chance, out=chance)
+    # a track has few intervals: adding the first of each, the second of each and so on is quickest
     first = np.flatnonzero(np.r_[True, where[1:] != where[:-1]])
-    return np.asarray(np.add.reduceat(chance, first, axis=1), dtype=np.float64)
+    count = np.diff(np.append(first, where.size))
+    if int(count.max(initial=1)) > _MOST_IN_TURN:
+        return np.asarray(np.add.reduceat(chance, first, axis=1), dtype=np.float64)
+    total = np.take(chance, first, axis=1).astype(np.float64)
+    for k in range(1, int(count.max(initial=1))):
+        more = np.flatnonzero(count > k)
+        total[:, more] += np.take(chance, first[more] + k, axis=1)
+    return total
 
 
 def _normal(x: Singles) -> Singles:

@@ -200,7 +200,7 @@ def prior_hyper(table: FleetTable, settings: ForecastSettings) -> Hyper:
 def _first_sites(table: FleetTable, hyper: Hyper) -> _Sites:
     tracks = table.tracks
     offset = tracks.design @ hyper.effects
-    wide = np.einsum("ij,jk,ik->i", tracks.design, hyper.covariance, tracks.design)
+    wide = ((tracks.design @ hyper.covariance) * tracks.design).sum(axis=1)
     nothing = np.zeros(tracks.n)
     return _Sites(nothing, offset, offset, float(hyper.variance.sum()) + wide, np.exp(offset))
 
@@ -251,7 +251,7 @@ def widened(table: FleetTable, hyper: Hyper) -> Hyper:
     """
     if table.tracks.n == 0 or not hyper.covariance.any():
         return hyper
-    doubt = np.einsum("ij,jk,ik->i", table.tracks.design, hyper.covariance, table.tracks.design)
+    doubt = ((table.tracks.design @ hyper.covariance) * table.tracks.design).sum(axis=1)
     variance = hyper.variance.copy()
     variance[0] += float(np.median(doubt))
     return replace(hyper, variance=variance, covariance=np.zeros_like(hyper.covariance))
@@ -416,7 +416,7 @@ def fit_hyper(
     for each in range(rounds):
         # the noise is settled on few vehicles; only then is it worth asking all of them
         rows = fine if each < rounds - _FULL_ROUNDS else some
-        if each == rounds - _FULL_ROUNDS:
+        if each == rounds - _FULL_ROUNDS and some is not fine:
             sites = _first_sites(some, hyper)
         _, sites, tree = _infer(rows, hyper, sites, 2)
         leaves = Leaves(sites.weight, sites.mean, rows.tracks.design)
@@ -466,10 +466,8 @@ def _climbed(value: Callable[[Floats], float], point: Floats, axes: int, step: f
     tried += [(found, point - move) for found, move in zip(down, moves, strict=True)]
     slope = (np.array(up) - np.array(down)) / (2.0 * step)
     bend = np.diag((np.array(up) + np.array(down) - 2.0 * here) / step**2)
-    for i in range(axes):
-        for j in range(i):
-            both = value(point + moves[i] + moves[j])
-            bend[i, j] = bend[j, i] = (both - up[i] - up[j] + here) / step**2
+    # misreadings hardly hang on the other two
+    bend[0, 1] = bend[1, 0] = (value(point + moves[0] + moves[1]) - up[0] - up[1] + here) / step**2
     curve, way = np.linalg.eigh(bend)
     # along a way that bends upwards the best is beyond what was tried
     along = np.where(curve < 0.0, (way.T @ slope) / np.maximum(-curve, 1e-9), np.sign(way.T @ slope))
