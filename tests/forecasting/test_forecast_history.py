@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -72,6 +73,29 @@ GOOD = [(100_000, 19.6), (120_000, 18.2), (140_000, 16.8), (160_000, 15.4)]
 
 def both(value):
     return {"1L": value, "1R": value}
+
+
+def test_pads_renewed_on_one_axle_are_known_where_the_axle_says_so():
+    """4 mm in 20 000 km on old pads, new ones on axle 2 alone: without its own distance nobody could know."""
+    rows = [(100, 13.0, None), (120, 9.0, None), (140, 17.0, 20.0)]
+    items = []
+    for n, (km, second, run) in enumerate(rows):
+        each = inspection(
+            100 * n,
+            1000 * km,
+            {"1L": 17.0 - 2 * n, "1R": 17.0 - 2 * n, "2L": second, "2R": second},
+            axles=("1", "2"),
+            since=40_000 if n == 0 else None,
+        )
+        items.append(each if run is None else replace(each, pads_run={"2": 1e6 * run}))
+    told = observe(history(*items), load_catalogue(), SETTINGS)
+    fitted = {str(end.place): end.fitted for end in told.ends}
+    assert fitted["1L"] == (6e7,)
+    assert fitted["2L"] == (6e7, 1.2e8)
+    found = forecast_wear(history(*items), load_catalogue())
+    rates = {str(end.info.place): end.rate[1] * 1e10 for end in found.ends}
+    assert rates["2L"] == pytest.approx(2.0, rel=0.15)
+    assert rates["1L"] == pytest.approx(1.0, rel=0.15)
 
 
 def test_a_good_history_has_no_finding():

@@ -112,6 +112,21 @@ def test_a_sheet_asks_for_the_counters_where_they_count(tmp_path):
     ]
 
 
+def test_axles_may_give_their_own_distance_since_their_pads_were_new(tmp_path):
+    text = SMALL.replace('role = "steer"', 'role = "steer"\nkm_since_pads = 19156')
+    text = text.replace("taken_on = 2026-09-14", "taken_on = 2026-09-14\nodometer_km = 148334")
+    inspection = read_text(tmp_path, text)
+    assert inspection.pads_run == {"1": 19_156_000.0}
+    assert inspection.run_of_pads("1") == 19_156_000.0
+    assert replace(inspection, pads_run={}, distance_since_pads=5.0).run_of_pads("1") == 5.0
+    document = document_from_inspection(inspection)
+    again = inspection_from_document(document, where="again", today=TODAY, catalogue=load_catalogue())
+    assert again == inspection
+    assert from_plain(json.loads(json.dumps(to_plain(inspection)))) == inspection
+    with pytest.raises(ReadingError, match="pads of axle 1 have run 20000 km, the vehicle only 148"):
+        read_text(tmp_path, text.replace("19156", "20000").replace("148334", "148"))
+
+
 def test_pads_and_callipers_carry_their_batch(tmp_path):
     text = SMALL + 'pad_part = "plain"\npad_batch = "K7"\ncalliper_batch = "2024-31"\n'
     end = read_text(tmp_path, text).wheel_ends[0]

@@ -345,7 +345,7 @@ def columns_from_inspection(inspection: Inspection, catalogue: Catalogue) -> Col
         words=sheet.words,
         vocabulary=sheet.vocabulary,
         wheel_load=_wheel_loads(inspection, sheet, count),
-        distance=np.full(count, _or_nan(inspection.distance_since_pads)),
+        distance=np.array([_or_nan(inspection.run_of_pads(axle.id)) for axle, _ in rows], dtype=np.float64),
         peer_wear=peers.astype(np.float64),
         spread=sheet.spread,
         cannot=sheet.cannot,

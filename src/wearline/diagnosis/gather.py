@@ -75,14 +75,15 @@ def multipliers_of(
     vehicle = inspection.vehicle
     text = f"{vehicle.duty} {vehicle.description}".lower()
     true = {when for when, words in _WORDS.items() if any(word in text for word in words)}
-    since, odometer = inspection.distance_since_pads, inspection.odometer
-    if since is not None and since < _RECENT:
-        true.add("recent work")
+    odometer = inspection.odometer
     if odometer is not None and odometer > _OLD:
         true.add("old")
     found = {}
     for axle in _disc_axles(inspection):
         here = true | ({"trailer"} if axle.role == "trailer" or "trailer" in vehicle.kind else set())
+        since = inspection.run_of_pads(axle.id)
+        if since is not None and since < _RECENT:
+            here = here | {"recent work"}
         found[axle.id] = tuple(one for one in multipliers if one.when in here)
     return found
 

@@ -100,7 +100,7 @@ class _History:
     vehicle: Vehicle
     duty: str
     placed: list[PlacedInspection]
-    fitted: list[float]
+    fitted: Mapping[str, list[float]]
     peers: Mapping[str, float]
     axis: Axis
 
@@ -160,20 +160,26 @@ def _history(placed: list[PlacedInspection], axis: Axis) -> _History:
     peers = next((p.inspection.peer_wear for p in reversed(placed) if p.inspection.peer_wear), {})
     if not duty:
         duty = f"peers of {latest.vehicle.id}" if peers else UNKNOWN_DUTY
+    fitted = {axle.id: _fitted(placed, axle.id) for axle in latest.vehicle.axles}
+    return _History(latest.vehicle, duty, placed, fitted, peers, axis)
+
+
+def _fitted(placed: Sequence[PlacedInspection], axle: str) -> list[float]:
+    """Clocks at which the pads of an axle were fitted, as recorded."""
     fitted: list[float] = []
     for item in placed:
-        since = item.inspection.distance_since_pads
+        since = item.inspection.run_of_pads(axle)
         if since is None:
             continue
         at = item.clock - since
         if not fitted or abs(at - fitted[-1]) > _SAME_FITTING:
             fitted.append(at)
-    return _History(latest.vehicle, duty, placed, sorted(fitted), peers, axis)
+    return sorted(fitted)
 
 
-def _which_set(item: PlacedInspection, fitted: Sequence[float]) -> int:
-    """Number of the recorded set that an inspection found on the vehicle; -1 before the first one."""
-    since = item.inspection.distance_since_pads
+def _which_set(item: PlacedInspection, fitted: Sequence[float], axle: str) -> int:
+    """Number of the recorded set that an inspection found on the axle; -1 before the first one."""
+    since = item.inspection.run_of_pads(axle)
     if since is not None and fitted:
         return int(np.argmin(np.abs(np.array(fitted) - (item.clock - since))))
     # a visit at which new pads were fitted found the old ones
@@ -237,15 +243,14 @@ class _Builder:
     ) -> None:
         seen: list[tuple[float, int, SpotReading, float]] = []
         guessed = _guessed(told.placed)
-        rotor = design.rotor_new
+        rotor, fitted = design.rotor_new, told.fitted[axle.id]
         for index, item in enumerate(told.placed):
             end = item.inspection.wheel_end(place)
             if end is None or (index, place) in out:
                 continue
             found, rotor = spot_readings(end, item.inspection, design, self.catalogue, self.settings, rotor)
-            which = _which_set(item, told.fitted)
+            which = _which_set(item, fitted, axle.id)
             seen += [(item.clock, which, reading, guessed[index]) for reading in found]
-        fitted = told.fitted
         early = [clock for clock, k, _, _ in seen if k < 0]
         starts = [float("nan"), *fitted] if early or not fitted else list(fitted)
         first = len(starts) - len(fitted)

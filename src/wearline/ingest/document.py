@@ -149,7 +149,28 @@ def inspection_from_document(
         place=context.text(facts.get("place"), at.child("place")),
         notices=tuple(context.notices),
         counters=_counters(context, facts, at),
+        pads_run=_pads_run(context, whole["axle"], vehicle, odometer),
     )
+
+
+def _pads_run(context: Context, tables: Any, vehicle: Vehicle, odometer: float | None) -> dict[str, float]:
+    """Read the distance since the pads were new of every axle that gives its own."""
+    runs: dict[str, float] = {}
+    for number, (table, axle) in enumerate(zip(tables, vehicle.axles, strict=True)):
+        position = Position(("axle", number), f"axle {axle.id}")
+        run = read_distance(context, table, {"km_since_pads": "km", "mi_since_pads": "mi"}, position)
+        if run is None:
+            continue
+        if odometer is not None and run > odometer:
+            raise context.fault(
+                f"the pads of axle {axle.id} have run {run / 1000:g} km, "
+                f"the vehicle only {odometer / 1000:g} km",
+                position.child("km_since_pads"),
+                allowed="a distance since the pads were new that is not above the odometer",
+                cure="Check both; after an exchange of the odometer leave it out and say so in the note",
+            )
+        runs[axle.id] = run
+    return runs
 
 
 def _counters(context: Context, facts: Mapping[str, Any], position: Position) -> Counters:

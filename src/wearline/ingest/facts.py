@@ -48,7 +48,7 @@ VEHICLE_KEYS = (
     "wear_axis",
     "labels",
 )
-AXLE_KEYS = ("id", "role", "design", "wheels", "brake")
+AXLE_KEYS = ("id", "role", "design", "wheels", "brake", "km_since_pads", "mi_since_pads")
 INSPECTION_KEYS = (
     "taken_on",
     "odometer_km",

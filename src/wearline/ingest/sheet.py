@@ -311,6 +311,7 @@ def _facts(vehicle: Vehicle, catalogue: Catalogue) -> tuple[SheetFact, ...]:
             SheetFact(f"{at}.design", axle.design or None, "brake design of the catalogue", designs),
             SheetFact(f"{at}.wheels", axle.wheels or None, "tyres at each end", WHEEL_WORDS),
             SheetFact(f"{at}.brake", axle.brake, "kind of brake", BRAKES),
+            SheetFact(f"{at}.km_since_pads", None, "since its pads were new, where axles differ, in km"),
         ]
     facts += [
         SheetFact("inspection.taken_on", None, "day of the readings, as 2026-09-14: needed", is_day=True),

@@ -66,6 +66,7 @@ def document_from_inspection(inspection: Inspection) -> dict[str, Any]:
                     "design": "" if common else axle.design,
                     "wheels": axle.wheels,
                     "brake": "" if axle.brake == "air disc" else axle.brake,
+                    "km_since_pads": _number(inspection.pads_run.get(axle.id), Fraction(1000)),
                 }
             )
             for axle in vehicle.axles

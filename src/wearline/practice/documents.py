@@ -232,10 +232,16 @@ def _document(
     ends = [int(simulation.layout.places[vehicle, str(place)][0]) for place in spec.places]
     names = _names(spec, slips)
     vehicle_checks = _vehicle_checks(written, appearance, vehicle, visit)
+    since = _since_pads(simulation, vehicle, visit, slips)
+    together = max(since.values()) - min(since.values()) <= 1
     document: Document = {
         "vehicle": _vehicle_table(spec),
-        "axle": [_axle_table(axle.id, axle.role, axle.design, axle.wheels) for axle in spec.axles],
-        "inspection": _inspection_table(simulation, vehicle, visit, slips),
+        "axle": [
+            _axle_table(axle.id, axle.role, axle.design, axle.wheels)
+            | ({} if together else {"km_since_pads": since[axle.id]})
+            for axle in spec.axles
+        ],
+        "inspection": _inspection_table(visit, since, together=together),
         "peer_wear_mm_per_10000_km": _peer_wear(simulation, vehicle),
         "wheel_end": [
             _wheel_end_table(written, name, end, fields, visit.recording)
@@ -275,10 +281,10 @@ def _axle_table(axle: str, role: str, design: str, wheels: str) -> Document:
     return {key: value for key, value in table.items() if value}
 
 
-def _inspection_table(
+def _since_pads(
     simulation: Simulation, vehicle: int, visit: Visit, slips: tuple[Misreading, ...]
-) -> Document:
-    """Facts of the visit; one distance since the pads only where all axles got them together."""
+) -> dict[str, int]:
+    """Kilometres since the pads of each axle were new, as somebody wrote them down."""
     layout, kilometres = simulation.layout, round(visit.odometer / 1e3)
     runs = {
         axle.id: float(simulation.state.run[layout.places[vehicle, axle.id][0]])
@@ -287,15 +293,18 @@ def _inspection_table(
     if any(slip.kind == "pads changed without record" for slip in slips):
         factor = float(simulation.look_rng.uniform(1.8, 2.6))
         runs = {axle: min(run * factor, visit.odometer) for axle, run in runs.items()}
-    since = {axle: min(round(run / 1e3), kilometres) for axle, run in runs.items()}
-    together = max(since.values()) - min(since.values()) <= 1
+    return {axle: min(round(run / 1e3), kilometres) for axle, run in runs.items()}
+
+
+def _inspection_table(visit: Visit, since: dict[str, int], *, together: bool) -> Document:
+    """Facts of the visit; one distance since the pads only where all axles got them together."""
     parts = [visit.recording.note]
     if not together:
         parts.append(", ".join(f"pads of axle {axle}: {run} km" for axle, run in since.items()) + ".")
     parts.append("Simulated, invented vehicle.")
     table: Document = {
         "taken_on": visit.taken_on,
-        "odometer_km": kilometres,
+        "odometer_km": round(visit.odometer / 1e3),
         "km_since_pads": min(since.values()) if together else "",
         "rule_pack": list(visit.recording.rule_packs),
         "inspector": visit.recording.inspector,

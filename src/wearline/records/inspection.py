@@ -246,6 +246,8 @@ class Inspection:
         Warnings from reading the file.
     counters : Counters
         Hours and stops, where the vehicle counts them.
+    pads_run : mapping of str to float
+        Distance since the pads of an axle were new [m], by axle id, where axles differ.
     """
 
     vehicle: Vehicle
@@ -264,6 +266,22 @@ class Inspection:
     place: str = ""
     notices: tuple[Notice, ...] = ()
     counters: Counters = field(default_factory=Counters)
+    pads_run: Mapping[str, float] = field(default_factory=dict)
+
+    def run_of_pads(self, axle: str) -> float | None:
+        """Return how far the pads of an axle have run.
+
+        Parameters
+        ----------
+        axle : str
+            Id of the axle.
+
+        Returns
+        -------
+        float or None, [m]
+            The axle's own distance, else that of all pads; None where neither is given.
+        """
+        return self.pads_run.get(axle, self.distance_since_pads)
 
     def wheel_end(self, place: WheelEndPlace) -> WheelEnd | None:
         """Return what was taken at a place, or None.

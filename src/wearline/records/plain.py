@@ -19,8 +19,8 @@ __all__ = ["PLAIN_SCHEMA", "PLAIN_SCHEMA_COUNTERS", "digest", "from_plain", "to_
 
 PLAIN_SCHEMA = "wearline.inspection/1"
 PLAIN_SCHEMA_COUNTERS = "wearline.inspection/2"
-"""With counters of hours or stops, a wear axis or labels; without them the older form, and its fingerprint,
-stay as they were."""
+"""With counters of hours or stops, distances by axle, a wear axis or labels; without them the older form, and
+its fingerprint, stay as they were."""
 
 _COUNTERS = {
     "hours": "hour_counter_s",
@@ -95,11 +95,13 @@ def to_plain(inspection: Inspection) -> Plain:
         Values that ``json.dumps`` takes, with the key ``schema``.
     """
     vehicle = _vehicle_to_plain(inspection.vehicle)
-    counters = {
+    counters: Plain = {
         key: value
         for name, key in _COUNTERS.items()
         if (value := getattr(inspection.counters, name)) is not None
     }
+    if inspection.pads_run:
+        counters["pads_run_m"] = dict(sorted(inspection.pads_run.items()))
     newer = counters or vehicle.keys() & {"wear_axis", "labels"}
     return counters | {
         "schema": PLAIN_SCHEMA_COUNTERS if newer else PLAIN_SCHEMA,
@@ -177,6 +179,7 @@ def _build(plain: Plain) -> Inspection:
         gauges={gauge["id"]: Gauge(**gauge) for gauge in plain["gauges"]},
         peer_wear=dict(plain["peer_wear"]),
         next_wheels_off=plain["next_wheels_off_m"],
+        pads_run=dict(plain.get("pads_run_m", {})),
         counters=Counters(**{name: plain.get(key) for name, key in _COUNTERS.items()}),
         vehicle_readings=dict(_reading_from_plain(entry) for entry in plain["vehicle_readings"]),
         note=plain["note"],
