@@ -65,3 +65,17 @@ def test_a_thin_inner_pad_beside_a_good_indicator_is_reckoned_with():
     pads = end_of(found, "1L").limits[0]
     assert pads.p05 == 0.0
     assert end_of(found, "1L").friction[0] == pytest.approx(2.6e-3, abs=0.4e-3)
+
+
+def test_pads_renewed_at_the_look_itself_do_not_pass_for_pads_that_stopped_wearing():
+    """As found 11.2 mm, then 20 000 km at 5 mm/10 000 km on new pads of 21 mm: 11.0 mm and hardly any wear seen.
+
+    Pads are renewed when the wheels are off; nothing makes pads stop wearing (common practice, no source).
+    """
+    steer = [(100_000, 16.0), (110_000, 11.2), (130_000, 11.0)]
+    drive = [16.0, 11.4, 11.1]
+    visits = [(km, both(h) | {"2L": own, "2R": own}) for (km, h), own in zip(steer, drive, strict=True)]
+    found = forecast(looks(*visits, axles=("1", "2"), since0=10_000, duty="tipper"))
+    assert {at for at, _ in said(found, "pads renewed without a record")} == {"1L", "1R", "2L", "2R"}
+    for at in ("1L", "2R"):
+        assert 4.0e-7 < 1e3 * end_of(found, at).rate[1] < 6.0e-7

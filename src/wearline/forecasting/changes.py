@@ -454,12 +454,12 @@ def _decide(
             before = float(one.readings.run[start + k])
             after = float(one.readings.run[start + k - 1]) if k else 0.0
             decided = p_change > 0.5
-            # the readings must not be used twice, so the place within the gap stays as open as it was
+            # the readings must not be used twice: they say where in the gap, which stays as open as it was
             local = Change(
                 int(own),
                 after,
                 before,
-                0.5 * (after + before),
+                after + float(weighed.fitted[i]) * (before - after),
                 (before - after) / 12**0.5,
                 p_change,
                 decided,

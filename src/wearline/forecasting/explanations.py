@@ -19,8 +19,10 @@ from wearline.forecasting.wear_model import FleetTable, Hyper, Inference
 
 __all__ = ["Weighed", "collapse", "readings_behind", "rising", "suspicious", "weigh"]
 
-_FITTED_AT = np.array([0.1, 0.3, 0.5, 0.7, 0.9])
-"""Where in a gap the new pads may have been fitted."""
+_FITTED_AT = np.array([0.0, 0.15, 0.4, 0.65, 0.9])
+_FITTED_CHANCE = np.array([0.4, 0.15, 0.15, 0.15, 0.15])
+"""Where in a gap the new pads may have been fitted: often at the look before, with the wheels off (expert
+judgement)."""
 
 _LOG_2PI = float(np.log(2.0 * np.pi))
 _NO_INFORMATION = 1e3
@@ -38,6 +40,9 @@ _BREAK = 0.01
 _BREAK_SPREAD = 0.7
 """[1] Chance of another rate from one reading on, and spread of its log (expert judgement:
 a dead retarder or a dragging brake doubles the wear)."""
+
+_SLOWER = 0.1
+"""[1] What breaks drives wear up: a slower rate is so much rarer (expert judgement)."""
 
 _MOST_GAPS = 40
 
@@ -238,6 +243,8 @@ class Weighed:
         Sets.
     p_change, gap : array
         Chance of new pads, and the reading before which they most likely came.
+    fitted : array, 0 to 1
+        Where in that gap they were fitted, on average over the places weighed.
     p_together : array
         Chance that both ends of the axle got them in that gap; part of ``p_change``.
     p_outlier, reading : array
@@ -253,6 +260,7 @@ class Weighed:
     candidate: Ints
     p_change: Floats
     gap: Ints
+    fitted: Floats
     p_together: Floats
     p_outlier: Floats
     reading: Ints
@@ -340,7 +348,7 @@ def weigh(
     )
     wrong = _one_wrong(table, hyper, candidate[which], k, (mean[which], variance[which]))
     new = tracks.new[candidate[which]]
-    log_change = change + np.log(settings.unrecorded) - np.log(_FITTED_AT.size)
+    log_change = change + np.log(settings.unrecorded * _FITTED_CHANCE)
     log_wrong = wrong + np.log(max(settings.outliers, 1e-12)) - np.log(new)
     row = tracks.start[candidate[which]] + k
     is_gauge = ~np.isnan(table.readings.value[row])
@@ -364,8 +372,8 @@ def weigh(
     # slow wear of both ends has other reasons too; a rise has not
     rise = _rises(table, np.repeat(np.arange(tracks.n), tracks.count), hyper)[row]
     risen = np.where(rise[:, None], log_change - top[which, None], -np.inf)
-    shared = _of_both_ends(risen, pairs, settings.unrecorded) / own
-    shared_break = _of_both_ends((log_broken - top[which])[:, None], pairs, _BREAK) / own
+    shared = _of_both_ends(risen, pairs, settings.unrecorded * _FITTED_CHANCE) / own
+    shared_break = _of_both_ends((log_broken - top[which])[:, None], pairs, np.array([_BREAK])) / own
     grown = total.copy()
     np.add.at(grown, which, shared + shared_break)
     total = grown
@@ -382,6 +390,7 @@ def weigh(
         candidate,
         p_change,
         k[best_gap],
+        (w_change @ _FITTED_AT / np.maximum(w_change.sum(axis=1), 1e-300))[best_gap],
         (shared / total[which])[best_gap],
         (w_wrong / total[which])[best_wrong],
         k[best_wrong],
@@ -420,7 +429,7 @@ def _pairs(table: FleetTable, padset: Ints, k: Ints) -> tuple[Ints, Ints]:
     return first[pair], second[pair]
 
 
-def _of_both_ends(log_weight: Floats, pairs: tuple[Ints, Ints], chance: float) -> Floats:
+def _of_both_ends(log_weight: Floats, pairs: tuple[Ints, Ints], chance: Floats) -> Floats:
     """Weight of one event at both ends of an axle, for each gap of each candidate that its mate has too.
 
     Pads are renewed at both ends of an axle, and what drives the wear up mostly acts on both (common
@@ -428,7 +437,7 @@ def _of_both_ends(log_weight: Floats, pairs: tuple[Ints, Ints], chance: float) -
     places), has them twice in the sum of two ends.
     """
     first, second = pairs
-    once = log_weight[first] + log_weight[second] - np.log(chance) + np.log(log_weight.shape[1])
+    once = log_weight[first] + log_weight[second] - np.log(chance)
     weight = np.zeros(log_weight.shape[0])
     weight[first] = weight[second] = np.exp(np.minimum(once, 600.0)).sum(axis=1)
     return weight
@@ -489,9 +498,10 @@ def _changed(
     u_there = np.sqrt(sums.variance + np.square(sums.slope * rate) * moments.variance)
     virtual = _segments(table, padset, k, tracks.count[padset], after)
     starts = replace(virtual.tracks, new=there, u_new=u_there)
-    broken, _, _ = _evidence(
+    broken, own, _ = _evidence(
         replace(virtual, tracks=starts), mean_right, variance_right + _BREAK_SPREAD**2, hyper
     )
+    broken = np.where(own.mean < mean_right, broken + np.log(_SLOWER), broken)
     broken = np.where((k > 0) & (before > after), left + broken, -np.inf)
     return np.asarray(left[:, None] + right.reshape(-1, times)), broken, there, u_there
 
