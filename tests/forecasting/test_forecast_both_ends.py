@@ -68,7 +68,7 @@ def test_a_thin_inner_pad_beside_a_good_indicator_is_reckoned_with():
 
 
 def test_pads_renewed_at_the_look_itself_do_not_pass_for_pads_that_stopped_wearing():
-    """As found 11.2 mm, then 20 000 km at 5 mm/10 000 km on new pads of 21 mm: 11.0 mm and hardly any wear seen.
+    """As found 11.2 mm, then 20 000 km on new pads at 5 mm/10 000 km: 11.0 mm, and hardly any wear is seen.
 
     Pads are renewed when the wheels are off; nothing makes pads stop wearing (common practice, no source).
     """
