@@ -17,7 +17,8 @@ from wearline.errors import CatalogueError
 
 COMPOSITE = {
     "wedge:tilt", "wedge:seats", "wedge:excess", "pads:inner faster", "pads:outer faster",
-    "pads:thinner than mate", "indicator:blind", "indicator:worn through", "guides:stuck", "play:over half", "play:void",
+    "pads:thinner than mate", "indicator:blind", "indicator:worn through", "guides:stuck", "play:over half",
+    "play:void",
     "runout:void", "brake:drags", "brake:drags hot", "brake:fire", "brake:dead", "brake:weak",
     "brake:defective", "axle:imbalance", "temperature:hot", "temperature:cold", "rotor:crack into edge",
     "rotor:near minimum", "wear:fast", "wear:fast everywhere", "pad:metal", "forecast:before next",

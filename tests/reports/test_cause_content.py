@@ -60,7 +60,7 @@ def explanation(*ends, axles=(), vehicle=()):
 
 
 def test_a_fault_that_was_seen_is_said_once_and_as_seen():
-    """A seen fault carries no probability of its own: what the other readings say of it would only confuse."""
+    """A seen fault carries no probability: what the other readings say of it would only confuse."""
     (part,) = cause_parts(explanation(view_of_end()))
     assert [(line.chance, line.name) for line in part.lines] == [
         ("seen", "guide boot torn"),

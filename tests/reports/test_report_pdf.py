@@ -159,7 +159,7 @@ def test_drawings_have_words_for_those_who_cannot_see_them(catalogue, tmp_path):
 def test_rulers_stand_only_where_something_was_found_and_no_reading_is_lost(
     reader, text, catalogue, tmp_path
 ):
-    """The short paper keeps every reading with value, limit and gauge; only rulers of calm readings are left out."""
+    """The short paper keeps every reading; only the rulers of calm ones are left out."""
     full = made(scenes.scene(2), catalogue, tmp_path, full=True)
     whole, short = alternatives(full), alternatives(reader)
     assert set(short) < set(whole)
