@@ -87,7 +87,8 @@ def _parts(wear: Mapping[str, Any]) -> list[tuple[str, str, float, _Draw]]:
     if wear["crossed"]:
         count = len(wear["crossed"])
         rows = min(count, _MOST)
-        said = f"{count} wheel ends were found below the service limit."
+        ends = "1 wheel end was" if count == 1 else f"{count} wheel ends were"
+        said = f"{ends} found below the service limit."
         parts.append(
             ("Below the limit", said, 100.0 + ROW * rows + (16.0 if count > rows else 0.0), _crossed)
         )
@@ -182,7 +183,8 @@ def _renewals(drawing: Drawing, wear: Mapping[str, Any], top: float) -> None:
 def _crossed(drawing: Drawing, wear: Mapping[str, Any], top: float) -> None:
     rows: Sequence[Mapping[str, Any]] = wear["crossed"]
     on = sum(row["still_on"] for row in rows)
-    words = f"Found below the service limit at a look: {len(rows)} wheel ends, {on} with these pads still on."
+    ends = "1 wheel end" if len(rows) == 1 else f"{len(rows)} wheel ends"
+    words = f"Found below the service limit at a look: {ends}, {on} with these pads still on."
     _head(drawing, top, "Pads that crossed the limit", words)
     shown = rows[:_MOST]
     here, limit = top + 52.0, max(row["limit_mm"] for row in shown)
@@ -231,10 +233,15 @@ def _outliers(drawing: Drawing, wear: Mapping[str, Any], top: float) -> None:
         for ratio in group["wear_ratios"]:
             drawing.circle((panel.x(ratio), y), 2.6, fill="paper", stroke="good", width=1.1)
     drawing.line((panel.x(1.0), here), (panel.x(1.0), bottom), "ink", 1.0)
-    for number, row in enumerate(outliers):
+    last = (0.0, 0.0)
+    order = sorted(enumerate(outliers), key=lambda pair: (pair[1]["duty"], pair[1]["role"], pair[1]["ratio"]))
+    for number, row in order:
         x, y = panel.x(row["ratio"]), places[row["duty"], row["role"]]
         drawing.circle((x, y), 4.6, fill="beyond")
-        drawing.text((x, y - 7.0), str(number + 1), size=9.0, colour="beyond", anchor="middle")
+        # numbers of dots that lie on each other stand side by side
+        here = last[0] + 9.0 if y == last[1] and x - last[0] < 9.0 else x
+        drawing.text((here, y - 7.0), str(number + 1), size=9.0, colour="beyond", anchor="middle")
+        last = (here, y)
     panel.x_axis(drawing, "wear over the middle of the group", _ratio_ticks(reach))
     here = bottom + 50.0
     for number, row in enumerate(outliers):
