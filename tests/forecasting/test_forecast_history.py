@@ -327,3 +327,23 @@ def test_a_faster_last_stretch_at_several_ends_is_believed():
     )
     assert [each.code for each in answer.findings] == ["wear rate changed"] * 4
     assert answer.ends[0].rate[1] > 2.0e-10
+
+
+def test_many_vehicles_known_by_their_peers_share_one_duty():
+    """A column for each of them would make the table grow with the square of the fleet."""
+    few, many = (
+        [
+            DatedInspection(
+                f"{n}",
+                replace(
+                    inspection(0, 1000, both(19.0), vehicle=f"V{n}", duty="", since=20_000),
+                    peer_wear={"1": 1e-10},
+                ),
+            )
+            for n in range(count)
+        ]
+        for count in (3, 30)
+    )
+    assert observe(few, load_catalogue(), SETTINGS).table.tracks.design.shape[1] >= 3
+    columns = observe(many, load_catalogue(), SETTINGS).table.tracks.design.shape[1]
+    assert columns < observe(few, load_catalogue(), SETTINGS).table.tracks.design.shape[1]

@@ -220,7 +220,7 @@ def test_a_plan_bettered_part_by_part_keeps_every_rule_and_its_gap():
             jobs.append(Job(f"V{v}", str(a), float(rng.uniform(1.5, 2.8)), latest, float(rng.uniform(2, 12))))
     hours = 1.2 * sum(job.hours for job in jobs) / 26
     shop = Shop("A", (hours,) * 26, 120.0, 0.3, {f"V{v}": frozenset({v % 5}) for v in range(60)})
-    quick = plan_shop(jobs, shop, gap=0.0, seconds=6.0)
+    quick = plan_shop(jobs, shop, gap=0.0, seconds=4.0)
     assert quick.feasible
     done = [(job.vehicle, job.axle) for booking in quick.bookings for job in booking.jobs]
     assert sorted(done) == sorted((job.vehicle, job.axle) for job in jobs)
@@ -230,6 +230,6 @@ def test_a_plan_bettered_part_by_part_keeps_every_rule_and_its_gap():
         assert all(booking.week <= job.latest for job in booking.jobs)
         assert booking.week not in shop.away[booking.vehicle]
     assert (used <= hours + 1e-6).all()
-    long = plan_shop(jobs, shop, gap=0.002, seconds=40.0)
+    long = plan_shop(jobs, shop, gap=0.002, seconds=10.0)
     assert quick.cost * (1.0 - quick.gap) <= long.cost + 1e-6
     assert long.cost * (1.0 - long.gap) <= quick.cost + 1e-6

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +24,10 @@ from wearline.records.place import WheelEndPlace
 from wearline.records.readings import CORNERS
 
 __all__ = ["EndInfo", "Observations", "observe"]
+
+_PEERS = "peers of "
+_MOST_PEERS = 20
+"""Vehicles without a duty that are learnt by themselves, from the wear of their peers."""
 
 _UNKNOWN_START = 0.02
 """[m] Uncertainty of the thickness where nobody knows when the pads were fitted."""
@@ -148,10 +152,22 @@ def observe(
         findings += [*found, *slipped]
         if placed:
             told.append(_history(placed, axis))
+    told = _with_few_duties(told)
     builder = _Builder(catalogue, settings, findings)
     for each in told:
         builder.add(each)
     return builder.finish(told)
+
+
+def _with_few_duties(told: list[_History]) -> list[_History]:
+    """Vehicles known only by their peers' wear, as one duty where they are many.
+
+    A column of its own for each would make the table quadratic in the fleet, and so many teach each other.
+    """
+    by_peers = {each.duty for each in told if each.duty.startswith(_PEERS)}
+    if len(by_peers) <= _MOST_PEERS:
+        return told
+    return [replace(each, duty=UNKNOWN_DUTY) if each.duty in by_peers else each for each in told]
 
 
 def _history(placed: list[PlacedInspection], axis: Axis) -> _History:
@@ -159,7 +175,7 @@ def _history(placed: list[PlacedInspection], axis: Axis) -> _History:
     duty = next((p.inspection.vehicle.duty for p in reversed(placed) if p.inspection.vehicle.duty), "")
     peers = next((p.inspection.peer_wear for p in reversed(placed) if p.inspection.peer_wear), {})
     if not duty:
-        duty = f"peers of {latest.vehicle.id}" if peers else UNKNOWN_DUTY
+        duty = f"{_PEERS}{latest.vehicle.id}" if peers else UNKNOWN_DUTY
     fitted = {axle.id: _fitted(placed, axle.id) for axle in latest.vehicle.axles}
     return _History(latest.vehicle, duty, placed, fitted, peers, axis)
 
@@ -325,9 +341,7 @@ class _Builder:
             for rate in each.peers.values():
                 rates.setdefault(each.duty, []).append(rate)
         peers = {
-            duty: float(np.mean(rates[duty]))
-            for duty in duties
-            if duty.startswith("peers of ") and duty in rates
+            duty: float(np.mean(rates[duty])) for duty in duties if duty.startswith(_PEERS) and duty in rates
         }
         prior = effect_priors(duties, self.settings, peers)
         columns = {name: i for i, name in enumerate(prior.names)}
