@@ -44,9 +44,12 @@ def test_every_harmful_file_is_refused_everywhere_and_memory_stays(served: Serve
 @pytest.mark.parametrize("chunked", [False, True])
 @pytest.mark.parametrize("path", ["/login", "/api/1/photos", "/inspections/keep"])
 def test_200_megabytes_are_cut_off_as_they_come(served: Served, path: str, chunked: bool) -> None:
-    """Refused by the length it names; where it names none, when the limit of the path is passed."""
+    """Refused by the length it names; where it names none, when the limit of the path is passed.
+
+    The login takes no file: without a length the first file (400) or the limit (413) may be met first.
+    """
     status, sent, _ = flood(served.port, path, chunked=chunked)
-    assert status == 413
+    assert status in ((400, 413) if chunked and path == "/login" else (413,))
     assert sent < 40e6
     log = Path(served.database.with_suffix(".log")).read_text(encoding="utf-8")
     assert "Traceback" not in log
